@@ -63,7 +63,6 @@ def test_flakes_sink_and_dye_does_not() -> None:
 
 
 def test_bleed_by_pores_and_seal() -> None:
-    lengths = [bleed_mm(pores, 0.7, 1800.0, sealed=False) for pores in ("closed", "semi", "open")]
+    lengths = [bleed_mm(pores, 0.7, 1800.0) for pores in ("closed", "semi", "open")]
     assert lengths == sorted(lengths)
     assert lengths[0] > 0.0
-    assert bleed_mm("open", 0.7, 1800.0, sealed=True) == 0.0

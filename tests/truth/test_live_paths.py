@@ -127,9 +127,9 @@ def test_a_fill_of_the_middle_share_hides_at_the_tables_depth(
 
 def test_bleed_is_washburns_length_for_the_plugged_vessels_of_a_wood() -> None:
     """0.045 N/m, 20 um, 30 degrees, 0.5 Pa s, 600 s: 21.6253 mm (Washburn 1921, by hand)."""
-    assert bleed_mm("closed", 0.5, 600.0, sealed=False) == pytest.approx(0.05 * 21.6253, rel=1e-4)
-    assert bleed_mm("open", 0.5, 600.0, sealed=False) == pytest.approx(
-        math.sqrt(5.0) * bleed_mm("closed", 0.5, 600.0, sealed=False)
+    assert bleed_mm("closed", 0.5, 600.0) == pytest.approx(0.05 * 21.6253, rel=1e-4)
+    assert bleed_mm("open", 0.5, 600.0) == pytest.approx(
+        math.sqrt(5.0) * bleed_mm("closed", 0.5, 600.0)
     )
     # vessels of 0.04 to 0.3 mm across (from memory); half as wide is a radius
     assert PORE_RADIUS_MM["semi"] == pytest.approx(0.05, rel=0.2)

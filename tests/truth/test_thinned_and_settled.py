@@ -210,6 +210,6 @@ def test_a_thinned_fill_waits_longer_and_bleeds_farther(tmp_path: Path, share: f
 
 def test_bleed_goes_by_the_viscosity_of_the_mix() -> None:
     life = fluid_time_to_gel_s(1500.0)
-    assert bleed_mm("open", 0.35, life, sealed=False) == pytest.approx(
-        math.sqrt(2.0) * bleed_mm("open", 0.7, life, sealed=False)
+    assert bleed_mm("open", 0.35, life) == pytest.approx(
+        math.sqrt(2.0) * bleed_mm("open", 0.7, life)
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from flushwork.core import words
-from flushwork.core.findings import Finding, JobRefusedError, Measure, Place, Severity, Source
+from flushwork.core.findings import Finding, JobRefusedError, Measure, Severity, Source
 
 
 @dataclass
@@ -23,8 +23,6 @@ class Faults:
         code: str,
         message: str,
         remedy: str,
-        *,
-        place: Place | None = None,
         measure: Measure | None = None,
     ) -> None:
         """Note one fault that keeps the job from being read."""
@@ -35,7 +33,6 @@ class Faults:
                 message=message,
                 remedy=remedy,
                 source=source,
-                place=place,
                 measure=measure,
             )
         )
@@ -59,12 +56,10 @@ def folder_of(path: Path) -> str:
     return "the job's folder" if path.parent == Path() else str(path.parent)
 
 
-def refusal(
-    source: Source, code: str, message: str, remedy: str, *, measure: Measure | None = None
-) -> JobRefusedError:
+def refusal(source: Source, code: str, message: str, remedy: str) -> JobRefusedError:
     """Return the error that refuses artwork for one fault."""
     faults = Faults()
-    faults.add(source, code, message, remedy, measure=measure)
+    faults.add(source, code, message, remedy)
     return JobRefusedError(faults.found)
 
 

@@ -35,10 +35,10 @@ _SAME_MM: Final = 1e-6
 """Marks this near each other on an edge are one: the grid that outlines are rounded to."""
 
 
-def near(shape: BaseGeometry, distance_mm: float = SNAP_MM) -> BaseGeometry:
-    """Return everything within ``distance_mm`` of a shape, to a tenth of that."""
-    quarter = chords_per_quarter(distance_mm, distance_mm / 10.0)
-    grown: BaseGeometry = shapely.buffer(shape, distance_mm, quad_segs=quarter)
+def near(shape: BaseGeometry) -> BaseGeometry:
+    """Return everything within ``SNAP_MM`` of a shape, to a tenth of that."""
+    quarter = chords_per_quarter(SNAP_MM, SNAP_MM / 10.0)
+    grown: BaseGeometry = shapely.buffer(shape, SNAP_MM, quad_segs=quarter)
     return grown
 
 

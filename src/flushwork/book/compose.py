@@ -307,7 +307,6 @@ def book_view(
     pictures: Mapping[str, bytes],
     today: date,
     *,
-    page: PageSize | None = None,
     costs: CostTable | None = None,
     risk: Risk | None = None,
 ) -> BookView:
@@ -315,11 +314,10 @@ def book_view(
 
     They are looked at only by who prints the book, and may be put in its ``pngs`` later.
 
-    ``page`` is US Letter in a shop that reads inches and A4 in another, where it is left out;
     ``costs`` and ``risk`` are told of where they are given.
     """
     units: UnitSystem = made.job.shop.units.value
-    page = page or page_of(units)
+    page = page_of(units)
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces, made.plan.planes)
     return view_of(

@@ -251,8 +251,7 @@ def _hard(build: Build, stage: Stage) -> Iterator[str]:
         yield f"{last.mix} was poured {told} ago or more, and a thumbnail leaves no mark in its cup"
     for mix in dict.fromkeys(name for each in waits for name in each.mixes):
         own = [each for each in waits if mix in each.mixes]
-        told = _ago(own, "poured")
-        yield f"{mix} was {told}, and a thumbnail leaves no mark in its cup"
+        yield f"{mix} was {_poured(own)}, and a thumbnail leaves no mark in its cup"
 
 
 def _undated_s(build: Build, poured: Stage) -> float:
@@ -264,10 +263,10 @@ def _undated_s(build: Build, poured: Stage) -> float:
     )
 
 
-def _ago(waits: list[Awaited], put_on: str) -> str:
-    """Return how long ago something was put on, by piece where the days differ."""
+def _poured(waits: list[Awaited]) -> str:
+    """Return how long ago something was poured, by piece where the days differ."""
     own = [Awaited(each.minutes, (), each.pieces) for each in waits]
-    return f"{put_on} {waits_text(own, ' ago or more')}"
+    return f"poured {waits_text(own, ' ago or more')}"
 
 
 def _told(wait_s: float) -> str:
@@ -281,7 +280,7 @@ def _finishing(build: Build) -> Iterator[str]:
     wait_s = max((wait_until_cured_s(resin, air) for resin in resins), default=0.0)
     waits = cured_waits(build.plan, build.schedule)
     for mix in dict.fromkeys(name for each in waits for name in each.mixes):
-        yield f"{mix} was {_ago([each for each in waits if mix in each.mixes], 'poured')}"
+        yield f"{mix} was {_poured([each for each in waits if mix in each.mixes])}"
     if wait_s and not waits:
         yield f"the last resin was poured {_told(wait_s)} ago or more"
     yield "no dust, no pencil, no shine of blush; the finish was tried beside this resin"

@@ -78,12 +78,12 @@ def variation_at_mm(
     return hypot(setup.shift_mm, setup.turn_rad * float(arm_mm))
 
 
-def places_along(lines: MultiLineString, step_mm: float = STEP_MM) -> SeamPlaces:
-    """Return places along lines, one in the middle of each stretch of at most ``step_mm``."""
+def places_along(lines: MultiLineString) -> SeamPlaces:
+    """Return places along lines, one in the middle of each stretch of at most ``STEP_MM``."""
     points: list[NDArray[np.float64]] = []
     normals: list[NDArray[np.float64]] = []
     for line in lines.geoms:
-        dense = shapely.get_coordinates(shapely.segmentize(line, step_mm))
+        dense = shapely.get_coordinates(shapely.segmentize(line, STEP_MM))
         run = np.diff(dense, axis=0)
         length = np.hypot(run[:, 0], run[:, 1])
         kept = length > 1e-9

@@ -9,7 +9,7 @@ from typing import Final
 
 from flushwork.job.records import Mix
 from flushwork.resin.composition import mix_density_g_cm3
-from flushwork.resin.cure import RateRule, at_temperature_s, doubling_rate
+from flushwork.resin.cure import at_temperature_s
 from flushwork.resin.pours import Served
 from flushwork.resin.recess import GRAVITY_M_S2
 from flushwork.resin.thinned import working_resin
@@ -33,9 +33,9 @@ POUR_S_PER_CM3: Final = 2.0
 """Further time for each cm3 poured (assumed; range 0.5 to 5; a timed pour replaces it)."""
 
 
-def pot_life_s(resin: Resin, at_c: float, mass_g: float, rate: RateRule = doubling_rate) -> float:
+def pot_life_s(resin: Resin, at_c: float, mass_g: float) -> float:
     """Return the pot life of a cup of ``mass_g`` at a temperature."""
-    clock = at_temperature_s(resin.pot_life_s, at_c, resin.at_c, rate)
+    clock = at_temperature_s(resin.pot_life_s, at_c, resin.at_c)
     return clock * min(1.0, math.pow(resin.pot_mass_g / mass_g, MASS_POWER))
 
 
@@ -45,11 +45,6 @@ def fill_time_s(serves: Iterable[Served]) -> float:
         POCKET_S * each.pockets + POUR_S_PER_CM3 * (each.pocket_cm3 + each.over_cm3)
         for each in serves
     )
-
-
-def in_time(pieces: float, fill_s: float, life_s: float, mixing_s: float = MIXING_S) -> bool:
-    """Whether so many pieces are filled before the pot life ends, mixing included."""
-    return mixing_s + pieces * fill_s <= life_s
 
 
 # ---- How thick the mixed resin is: by temperature, and as it cures towards gel

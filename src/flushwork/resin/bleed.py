@@ -40,14 +40,12 @@ def washburn_mm(
     return 1000.0 * math.sqrt(pull * time_s / (2.0 * viscosity_pa_s))
 
 
-def bleed_mm(pores: str, viscosity_pa_s: float, fluid_s: float, *, sealed: bool) -> float:
-    """Return the likely bleed along the grain from a wall; none behind a cured sealer.
+def bleed_mm(pores: str, viscosity_pa_s: float, fluid_s: float) -> float:
+    """Return the likely bleed along the grain from a wall of bare wood.
 
-    ``pores`` is ``closed``, ``semi`` or ``open``.  A wall cut into cured resin has no pores and is
-    not asked for; a wall freshly cut into wood is never sealed.
+    ``pores`` is ``closed``, ``semi`` or ``open``.  A wall cut into cured resin and one behind a
+    cured sealer have none, and are not asked for.
     """
-    if sealed:
-        return 0.0
     ideal = washburn_mm(TENSION_N_M, PORE_RADIUS_MM[pores], CONTACT_RAD, viscosity_pa_s, fluid_s)
     return PLUGGED * ideal
 

@@ -7,7 +7,6 @@ given, never one number.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from flushwork.core.units.kinds import HOUR_S
@@ -22,19 +21,14 @@ from flushwork.shelf.items import Air, Resin
 # hot. Cure sticks at two temperatures replace the rule.
 
 
-RateRule = Callable[[float, float], float]
-
-
 def doubling_rate(at_c: float, reference_c: float) -> float:
     """Return the rate relative to the reference temperature, doubling every 10 C."""
     return math.exp2((at_c - reference_c) / 10.0)
 
 
-def at_temperature_s(
-    clock_s: float, at_c: float, reference_c: float, rate: RateRule = doubling_rate
-) -> float:
+def at_temperature_s(clock_s: float, at_c: float, reference_c: float) -> float:
     """Return how long a clock that takes ``clock_s`` at the reference takes at ``at_c``."""
-    return clock_s / rate(at_c, reference_c)
+    return clock_s / doubling_rate(at_c, reference_c)
 
 
 # ---- Cure as a dose: the resin's clock integrated over the shop's days and nights
@@ -82,9 +76,7 @@ def hours_for_dose(
     reference_c: float,
     air: Air,
     start_h: float,
-    *,
     floor_c: float = -math.inf,
-    rate: RateRule = doubling_rate,
 ) -> float:
     """Return the hours from a time of day until the dose is full.
 
@@ -92,7 +84,7 @@ def hours_for_dose(
     nothing.  Infinite where every hour is too cold.
     """
     day = [
-        (hours, 0.0 if at_c < floor_c else rate(at_c, reference_c))
+        (hours, 0.0 if at_c < floor_c else doubling_rate(at_c, reference_c))
         for hours, at_c in _pieces(air, start_h % DAY_H)
     ]
     daily = sum(hours * speed for hours, speed in day)
@@ -108,13 +100,11 @@ def hours_for_dose(
     return passed
 
 
-def cure_ends(
-    clock_s: float, resin: Resin, air: Air, start_h: float, rate: RateRule = doubling_rate
-) -> CureEnds:
+def cure_ends(clock_s: float, resin: Resin, air: Air, start_h: float) -> CureEnds:
     """Return both ends of how long one of a resin's clocks takes in the shop's air."""
     dose_h = clock_s / HOUR_S
-    earlier = hours_for_dose(dose_h, resin.at_c, air, start_h, rate=rate)
-    later = hours_for_dose(dose_h, resin.at_c, air, start_h, floor_c=resin.floor_c, rate=rate)
+    earlier = hours_for_dose(dose_h, resin.at_c, air, start_h)
+    later = hours_for_dose(dose_h, resin.at_c, air, start_h, resin.floor_c)
     cold = sum(hours for hours, at_c in _pieces(air, start_h % DAY_H) if at_c < resin.floor_c)
     return CureEnds(earlier * HOUR_S, later * HOUR_S, cold)
 

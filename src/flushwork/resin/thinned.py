@@ -76,7 +76,7 @@ def slowest_of_each(mixes: Iterable[Mix]) -> tuple[Resin, ...]:
     return tuple(found.values())
 
 
-def dried_share(depth_mm: float, time_s: float, diffuses_mm2_s: float = DIFFUSES_MM2_S) -> float:
+def dried_share(depth_mm: float, time_s: float) -> float:
     """Return the share of what a sheet held that has left it through its one open face.
 
     1 - sum of 8 / ((2 n + 1)^2 pi^2) exp(-(2 n + 1)^2 pi^2 D t / (4 d^2)) over n >= 0; while little
@@ -85,7 +85,7 @@ def dried_share(depth_mm: float, time_s: float, diffuses_mm2_s: float = DIFFUSES
     """
     if depth_mm <= 0.0:
         return 1.0
-    passed = diffuses_mm2_s * time_s / depth_mm**2
+    passed = DIFFUSES_MM2_S * time_s / depth_mm**2
     if passed < 0.1:
         return 2.0 * math.sqrt(passed / math.pi)
     terms = ((2.0 * n + 1.0) ** 2 * math.pi**2 for n in range(12))

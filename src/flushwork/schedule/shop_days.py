@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from bisect import bisect_left
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -136,9 +136,7 @@ def shop_days(
 # ---- A resin's clock over the shop's days: how much of it has run, and when it will have run
 
 
-def clock_of(
-    name: str, resin: Resin, air: Air, *, cold_counts: bool, rate: Callable[[float, float], float]
-) -> CureClock:
+def clock_of(name: str, resin: Resin, air: Air, *, cold_counts: bool) -> CureClock:
     """Return a resin's clock in a shop's air.
 
     With ``cold_counts`` every hour counts by the rate rule: the end of a window that closes.
@@ -153,15 +151,15 @@ def clock_of(
     for begin, until in pairwise(edges):
         warm = air.day_from_h * HOUR_MIN <= (begin + until) / 2 < air.day_until_h * HOUR_MIN
         at_c = air.day_c if warm else air.night_c
-        day.append((begin, until, 0.0 if at_c < floor_c else rate(at_c, resin.at_c)))
+        day.append((begin, until, 0.0 if at_c < floor_c else doubling_rate(at_c, resin.at_c)))
     return CureClock(name, tuple(day))
 
 
 def resin_clocks(resin: Resin, air: Air) -> tuple[CureClock, CureClock]:
     """Return a resin's waiting clock and its closing clock."""
     return (
-        clock_of(waiting(resin), resin, air, cold_counts=False, rate=doubling_rate),
-        clock_of(closing(resin), resin, air, cold_counts=True, rate=doubling_rate),
+        clock_of(waiting(resin), resin, air, cold_counts=False),
+        clock_of(closing(resin), resin, air, cold_counts=True),
     )
 
 

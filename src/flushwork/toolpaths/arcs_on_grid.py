@@ -188,12 +188,12 @@ def rounded(arc: HelicalArc, grid: Grid, arcs: bool) -> Iterator[GridMove]:
         yield from rounded(half, grid, arcs)
 
 
-def chord_count(radius_mm: float, turn_rad: float, within_mm: float = RADIUS_MM) -> int:
-    """Return how many equal chords keep within ``within_mm`` of an arc (sagitta rule)."""
-    if radius_mm <= within_mm:
+def chord_count(radius_mm: float, turn_rad: float) -> int:
+    """Return how many equal chords keep within ``RADIUS_MM`` of an arc (sagitta rule)."""
+    if radius_mm <= RADIUS_MM:
         step_rad = math.pi / 2.0
     else:
-        step_rad = 2.0 * math.acos(1.0 - within_mm / radius_mm)
+        step_rad = 2.0 * math.acos(1.0 - RADIUS_MM / radius_mm)
     return max(math.ceil(abs(turn_rad) / step_rad), 1)
 
 

@@ -172,9 +172,9 @@ SPUR_SHARE: Final = 0.5
 """Branches of the middle line worth less than this share of the radius are left to the rings."""
 
 
-def advance_mm(loop_mm: float, radius_mm: float, most_rad: float = MOST_RAD) -> float:
+def advance_mm(loop_mm: float, radius_mm: float) -> float:
     """Return how far the next loop of radius ``loop_mm`` may lie ahead, by the law above."""
-    cleared = loop_mm**2 + radius_mm**2 + 2.0 * loop_mm * radius_mm * cos(most_rad)
+    cleared = loop_mm**2 + radius_mm**2 + 2.0 * loop_mm * radius_mm * cos(MOST_RAD)
     return loop_mm + radius_mm - sqrt(cleared)
 
 

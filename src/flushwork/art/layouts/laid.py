@@ -88,10 +88,10 @@ def box(left: float, low: float, right: float, high: float) -> Polygon:
     return Polygon([(left, low), (right, low), (right, high), (left, high)])
 
 
-def outline(half_x_mm: float, half_y_mm: float, x_mm: float = 0.0, y_mm: float = 0.0) -> Line:
-    """Return the closed line of a rectangle about a middle."""
+def outline(half_x_mm: float, half_y_mm: float, x_mm: float = 0.0) -> Line:
+    """Return the closed line of a rectangle about a middle on the x axis."""
     signs = ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))
-    return tuple((x_mm + a * half_x_mm, y_mm + b * half_y_mm) for a, b in signs)
+    return tuple((x_mm + a * half_x_mm, b * half_y_mm) for a, b in signs)
 
 
 def discs(places: Iterable[Point], diameter_mm: float, tolerance_mm: float) -> MultiPolygon:

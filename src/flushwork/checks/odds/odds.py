@@ -220,11 +220,9 @@ def draw(variations: tuple[Variation, ...], samples: int, pieces: int, seed: int
     return drawn
 
 
-def odds_of(build: Build, samples: int = SAMPLES, seed: int = SEED) -> RunOdds:
+def odds_of(build: Build) -> RunOdds:
     """Return the odds of a job: per quantity and piece, and for its whole run."""
-    return run_odds(
-        quantities(build), build.job.pieces, build.job.test_pieces, samples=samples, seed=seed
-    )
+    return run_odds(quantities(build), build.job.pieces, build.job.test_pieces)
 
 
 def run_odds(

@@ -112,11 +112,10 @@ def _fraction(value: Fraction) -> str:
     return f"{whole} {rest}/{value.denominator}" if whole else f"{rest}/{value.denominator}"
 
 
-def _figures(value: float, least: int = 0) -> str:
+def _figures(value: float) -> str:
     """Write three figures that count, or all of a greater number."""
     size = abs(value)
-    places = next((n for n in range(4) if size >= 10.0 ** (2 - n)), 4)
-    return half_up(value, max(places, least))
+    return half_up(value, next((n for n in range(4) if size >= 10.0 ** (2 - n)), 4))
 
 
 def _plain(factor: float) -> Callable[[float, int], str]:

@@ -12,7 +12,7 @@ from itertools import groupby
 from typing import Final
 
 from flushwork.job.records import Mix
-from flushwork.resin.before_gel import MIXING_S, fill_time_s, in_time, pot_life_s
+from flushwork.resin.before_gel import MIXING_S, fill_time_s, pot_life_s
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.resin.cup.cards import MeasuredBatch, measure
 from flushwork.resin.cup.heat import cup_limit_g
@@ -163,7 +163,7 @@ def batches_for(request: PourRequest, shop: Shop) -> list[Batch]:
                 continue
             cool = cool or count
             life_s = pot_life_s(request.mix.resin, shop.air.day_c, measured.mass_g)
-            if in_time(1.0, batch.fill_s, life_s):
+            if MIXING_S + batch.fill_s <= life_s:
                 return _least_wasted(request, count, shop)
         elif count == 1 and not _measurable(request.mix, shop):
             break

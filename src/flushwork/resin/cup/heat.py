@@ -22,7 +22,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from flushwork.resin.cure import RateRule, at_temperature_s, doubling_rate
+from flushwork.resin.cure import at_temperature_s
 from flushwork.shelf.items import Resin
 
 DIFFUSIVITY_MM2_S: Final = 0.1
@@ -100,9 +100,7 @@ def label_g(resin: Resin) -> float:
     return resin.cup_g or resin.pot_mass_g
 
 
-def cup_limit_g(
-    resin: Resin, at_c: float, density_g_cm3: float, rate: RateRule = doubling_rate
-) -> float:
+def cup_limit_g(resin: Resin, at_c: float, density_g_cm3: float) -> float:
     """Return the most of a mix that may be in one cup at a temperature, in g.
 
     It counts from the first stir to the last drop poured: a batch above it is never one cup.
@@ -111,7 +109,7 @@ def cup_limit_g(
     if at_c <= resin.at_c:
         return most_g
     bears = heating(most_g, density_g_cm3, resin.pot_life_s)
-    life_s = at_temperature_s(resin.pot_life_s, at_c, resin.at_c, rate)
+    life_s = at_temperature_s(resin.pot_life_s, at_c, resin.at_c)
     low, high = 0.0, most_g
     for _ in range(_STEPS):
         middle = (low + high) / 2.0

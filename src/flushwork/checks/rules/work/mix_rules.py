@@ -52,7 +52,7 @@ def likely_bleed_mm(build: Build, mix: Mix) -> float:
     at_c, resin = build.job.shop.air.day_c, working_resin(mix)
     viscosity = viscosity_at_pa_s(resin.viscosity_pa_s, at_c, resin.at_c)
     fluid_s = fluid_time_to_gel_s(pot_life_s(resin, at_c, resin.pot_mass_g))
-    return bleed_mm(build.job.blank.wood.pores, viscosity, fluid_s, sealed=False)
+    return bleed_mm(build.job.blank.wood.pores, viscosity, fluid_s)
 
 
 def bleed_risk(build: Build) -> Iterator[Finding]:
