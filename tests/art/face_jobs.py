@@ -42,8 +42,8 @@ MACHINE = Machine("router", 400.0, 300.0, 80.0, 2000.0, 500.0, 4000.0, 8000.0, 2
                   5.0, Dialect())  # fmt: skip
 HOLDING = Holding("dowels", "dowels", "dowels", 0.05, "test")
 SHOP = Shop(
-    "shop", MACHINE, (HOLDING,), (), (WOOD,), (RESIN,), (), (), (), (), (),
-    Air(20.0, 16.0, 8.0, 18.0, 0.5), 8.0, 18.0, (0, 1, 2, 3, 4), 0.5,
+    MACHINE, (HOLDING,), (), (WOOD,), (RESIN,), (), (), (), (), (),
+    Air(20.0, 16.0, 8.0, 18.0, 0.5), (0, 1, 2, 3, 4), cup_loss_g=0.5,
 )  # fmt: skip
 
 

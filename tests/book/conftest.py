@@ -104,9 +104,9 @@ SYRINGE = MeasuringTool("5 cm3 syringe", ToolKind.SYRINGE, 0.2, 5, 0.05)
 SPOON = MeasuringTool("1 cm3 spoon", ToolKind.SPOON, 1.0, 1.0, 1.0)
 SHELLAC = Sealer("shellac", 0.03, 3600, True, "")
 VARNISH = Finish("wiping varnish", 0.02, 28800, True, "")
-SHOP = Shop("lakeside", MACHINE, (PINS,), (FLAT, FINE, V_BIT), (CHERRY,), (RESIN,), (ETHANOL,),
-            (TEAL, GOLD), (SCALE, SYRINGE), (SHELLAC,), (VARNISH,), Air(18, 12, 8, 18, 0.5), 8, 18,
-            (0, 1, 2, 3, 4), 1.5)  # fmt: skip
+SHOP = Shop(MACHINE, (PINS,), (FLAT, FINE, V_BIT), (CHERRY,), (RESIN,), (ETHANOL,),
+            (TEAL, GOLD), (SCALE, SYRINGE), (SHELLAC,), (VARNISH,), Air(18, 12, 8, 18, 0.5),
+            (0, 1, 2, 3, 4), name="lakeside")  # fmt: skip
 
 
 def mix(name: str, colour: str, *pigments: MixPigment, thinner: bool = False) -> Mix:

@@ -12,6 +12,7 @@ from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.read import read_shop
 from flushwork.shelf.items import Air, BitKind, PigmentKind, Shop
 from flushwork.shelf.tables import starter_shop
+from flushwork.shelf.working import WorkHours
 
 
 def shop(tmp_path: Path, text: str) -> Shop:
@@ -127,7 +128,8 @@ def test_machine_air_and_hours(tmp_path: Path) -> None:
     assert (dialect.inch, dialect.arcs, dialect.cycles, dialect.decimals) == (True, False, False, 5)
     assert (dialect.program_end, dialect.tool_change) == ("M30", "number")
     assert found.air == Air(20.0, 8.0, 8.0, 18.0, 0.6)
-    assert (found.opens_h, found.closes_h, found.days, found.cup_loss_g) == (7.5, 16.0, (0, 5), 2.0)
+    assert found.hours == WorkHours(7.5, 16.0)
+    assert (found.days, found.cup_loss_g) == ((0, 5), 2.0)
 
 
 @pytest.mark.parametrize(

@@ -117,8 +117,6 @@ def make_shop(*tools: MeasuringTool, cup_loss_g: float = 1.5) -> Shop:
         sealers=(),
         finishes=(),
         air=Air(20.0, 16.0, 8.0, 18.0, 0.5),
-        opens_h=8.0,
-        closes_h=18.0,
         days=(0, 1, 2, 3, 4),
         cup_loss_g=cup_loss_g,
     )

@@ -111,10 +111,7 @@ def make_job() -> Job:
         sealers=(),
         finishes=(),
         air=Air(20.0, 16.0, 8.0, 18.0, 0.5),
-        opens_h=8.0,
-        closes_h=18.0,
         days=(0,),
-        cup_loss_g=1.5,
     )
     line = Inlay(
         name="line",

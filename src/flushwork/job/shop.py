@@ -19,7 +19,7 @@ from flushwork.job.keys.shop import DAYS, ShopKeys
 from flushwork.job.odd_values import check_shelf, odd_in_shop
 from flushwork.shelf.items import Bit, Machine, Shop
 from flushwork.shelf.tables import starter_shop
-from flushwork.shelf.working import LETTER_LABELS, HandTimes
+from flushwork.shelf.working import LETTER_LABELS, HandTimes, ShopWays
 
 R = TypeVar("R", bound=Any)
 
@@ -185,11 +185,10 @@ def _machine(told: Stated | None, base: Machine) -> Machine:
 
 
 def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
-    """Set the air, the hours and the days."""
+    """Set the air and the days; look at the hours and the time zone."""
     air = replace(base.air, **(keys.air.changes if keys.air else {}))
-    shop = replace(base, air=air, **(stated(keys.hours) if keys.hours else {}))
     for start, end, path in (
-        (shop.opens_h, shop.closes_h, ("hours", "closes")),
+        (keys.hours.opens_h, keys.hours.closes_h, ("hours", "closes")),
         (air.day_from_h, air.day_until_h, ("air", "day until")),
     ):
         if start >= end:
@@ -208,15 +207,14 @@ def _air(keys: ShopKeys, base: Shop, reading: Reading) -> Shop:
                 "write each day once",
                 ("days", index),
             )
-    zone = keys.zone or ""
-    if zone and not _known(zone):
+    if keys.zone and not _known(keys.zone):
         reading.slip(
             "time-zone-unknown",
-            f"there is no time zone called {zone}",
+            f"there is no time zone called {keys.zone}",
             "write a region and a city of the IANA time zone database, as in Europe/Berlin",
             ("time zone",),
         )
-    return replace(shop, days=days, zone=zone)
+    return replace(base, air=air, days=days)
 
 
 def _known(zone: str) -> bool:
@@ -251,12 +249,7 @@ def shop_of(keys: ShopKeys, reading: Reading) -> Shop:
     lists["bits"] = _numbered(lists["bits"], reading)
     woods = {each.name: each for each in (*base.woods, *lists["woods"])}
     lists["woods"] = tuple(woods.values())
-    told = stated(keys)
-    plain = {
-        key: told[key]
-        for key in ("name", "cup_loss_g", "cup_g", "cure_places", "coats_apart")
-        if key in told
-    }
+    plain = {each.name: getattr(keys, each.name) for each in fields(ShopWays)}
     machine = _machine(keys.machine, base.machine)
     units = keys.units or (System.INCH if machine.dialect.inch else System.METRIC)
     shop = replace(base, machine=machine, units=units, **plain, **lists)

@@ -59,15 +59,13 @@ class Costing:
         groups = groups_of(job, min(self.groups, pieces))
         requests = pour_requests(job, self.faces, self.plan, self.poured, groups)
         pours = plan_pours(requests, job.shop)
-        longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
-        parts = parts_of(job, self.plan, self.gcode_files, pours, longest_min)
+        parts = parts_of(job, self.plan, self.gcode_files, pours, job.shop.hours.open_min)
         return run_cost(job, parts, pours, cut_seconds(self.gcode_files), prices)
 
     def spending(self, pours: Sequence[Pour]) -> Spending:
         """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
         job = self.job
-        longest_min = round(60.0 * (job.shop.closes_h - job.shop.opens_h))
-        parts = parts_of(job, self.plan, self.gcode_files, pours, longest_min)
+        parts = parts_of(job, self.plan, self.gcode_files, pours, job.shop.hours.open_min)
         return spending_of(job, self.plan, parts, pours, self.gcode_files)
 
     def table(self) -> CostTable:

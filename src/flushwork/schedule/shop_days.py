@@ -125,8 +125,8 @@ def shop_days(
     return ShopDays(
         first=first or MONDAY,
         dated=first is not None,
-        opens_min=round(shop.opens_h * HOUR_MIN),
-        closes_min=round(shop.closes_h * HOUR_MIN),
+        opens_min=round(shop.hours.opens_h * HOUR_MIN),
+        closes_min=round(shop.hours.closes_h * HOUR_MIN),
         weekdays=shop.days,
         off=frozenset(off),
         zone=shop.zone if zone is None else zone,

@@ -7,10 +7,7 @@ from typing import Annotated, Final
 
 from flushwork.core.findings import Finding, Source
 from flushwork.core.keys.declare import Key, Keyed
-from flushwork.core.keys.quantities import (
-    Measured,
-    share,
-)
+from flushwork.core.keys.quantities import Measured, share
 from flushwork.core.keys.words import Clock
 from flushwork.core.units import Quantity, System
 from flushwork.core.units.shown import Units
@@ -41,12 +38,11 @@ from flushwork.shelf.materials import (
 from flushwork.shelf.working import (
     ASSUMED,
     COMMON_LABELS,
-    CURE_PLACES,
-    EMPTY_CUP_G,
     HandTimes,
     LabelSheet,
     OnHand,
     Prices,
+    ShopWays,
 )
 
 __all__ = [
@@ -99,19 +95,15 @@ class Air(Keyed):
 
 
 @dataclass(frozen=True, slots=True)
-class Shop:
+class Shop(ShopWays):
     """The whole shelf, as the shop file and the packaged tables give it.
 
-    ``days`` counts Monday as 0; ``opens_h`` and ``closes_h`` are hours after midnight, by the clock
-    of ``zone`` (a name of the IANA time zone database; empty where clocks are never changed).
-    ``on_hand`` is what the file tells of what is left, ``cup_g`` what an empty mixing cup weighs;
-    ``warnings`` are what its values gave cause to mention, ``places`` where the keys of its file
-    stand, and the keys and named items right below them (``air.day until``, ``bits.fine``).
-    ``units`` rules what is printed, shown and said; ``coats_apart`` tells that what gives off
-    vapour is put on and dries where no motor, flame or heat is.
+    ``days`` counts Monday as 0.  ``on_hand`` is what the file tells of what is left; ``warnings``
+    are what its values gave cause to mention, ``places`` where the keys of its file stand, and the
+    keys and named items right below them (``air.day until``, ``bits.fine``).  ``units`` rules what
+    is printed, shown and said.
     """
 
-    name: str
     machine: Machine
     holdings: tuple[Holding, ...]
     bits: tuple[Bit, ...]
@@ -123,21 +115,14 @@ class Shop:
     sealers: tuple[Sealer, ...]
     finishes: tuple[Finish, ...]
     air: Air
-    opens_h: float
-    closes_h: float
     days: tuple[int, ...]
-    cup_loss_g: float
     hands: HandTimes = ASSUMED
     labels: LabelSheet = COMMON_LABELS
-    cure_places: int = CURE_PLACES
     prices: Prices | None = None
-    zone: str = ""
     on_hand: tuple[OnHand, ...] = ()
-    cup_g: float = EMPTY_CUP_G
     warnings: tuple[Finding, ...] = ()
     places: tuple[tuple[str, Source], ...] = ()
     units: System = System.METRIC
-    coats_apart: bool = False
 
     @property
     def reads(self) -> Units:

@@ -161,22 +161,16 @@ def machine() -> Machine:
 # ---- The packaged starter shop: what a job gets that names no shop of its own
 
 
-CUP_LOSS_G: Final = 1.5
-"""Mixed resin left on cup and stick: assumed, 1 to 2 g; replace with a weighed cup."""
-
 AIR: Final = Air(day_c=20.0, night_c=16.0, day_from_h=8.0, day_until_h=18.0, humidity=0.45)
 """A heated small shop in the cold half of the year: assumed, replace with a logged week."""
 
-OPENS_H: Final = 8.0
-CLOSES_H: Final = 18.0
 DAYS: Final = (0, 1, 2, 3, 4)
-"""Working hours and days (Monday is 0): assumed, replace with your own."""
+"""Working days (Monday is 0): assumed, replace with your own."""
 
 
 def starter_shop() -> Shop:
     """Return the starter shop, every record from the packaged tables."""
     return Shop(
-        name="starter shop",
         machine=machine(),
         holdings=holdings(),
         bits=bits(),
@@ -188,8 +182,5 @@ def starter_shop() -> Shop:
         sealers=sealers(),
         finishes=finishes(),
         air=AIR,
-        opens_h=OPENS_H,
-        closes_h=CLOSES_H,
         days=DAYS,
-        cup_loss_g=CUP_LOSS_G,
     )

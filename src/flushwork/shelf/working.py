@@ -1,4 +1,4 @@
-"""How the shop works: how long hands take, where pieces cure, what things cost.
+"""How the shop works: its hours and habits, how long hands take, what things cost.
 
 What is on hand in a shop, as far as its file tells.
 """
@@ -16,7 +16,7 @@ from flushwork.core.keys.declare import Group, Key, Keyed
 from flushwork.core.keys.quantities import Count, Measured
 from flushwork.core.keys.settle import At, PerThing
 from flushwork.core.keys.tree import Scalar
-from flushwork.core.keys.words import Size, Words
+from flushwork.core.keys.words import TRUTH, Clock, Size, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import HOUR_MIN, HOUR_S, MINUTE_S, MM2_PER_DM2
 
@@ -154,6 +154,50 @@ CURE_PLACES: Final = 12
 
 EMPTY_CUP_G: Final = 10.0
 """What an empty mixing cup weighs (assumed, 3 to 40 g; put your own on the scale)."""
+
+
+@dataclass(frozen=True, slots=True)
+class WorkHours(Keyed):
+    """When you work.
+
+    Hours after midnight: assumed, replace with your own.
+    """
+
+    opens_h: Annotated[float, Clock(), Key("8:00")] = 8.0
+    """Work begins."""
+    closes_h: Annotated[float, Clock(), Key("18:00")] = 18.0
+    """Work ends."""
+
+    @property
+    def open_min(self) -> int:
+        """How long a day of work is."""
+        return round(HOUR_MIN * (self.closes_h - self.opens_h))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShopWays(Keyed):
+    """What a shop file says of the shop itself, in plain values; those of a starter shop.
+
+    The hours are by the clock of ``zone``, a name of the IANA time zone database.
+    """
+
+    name: Annotated[str, Words(120), Key("Lakeside shop")] = "starter shop"
+    """What the shop is called."""
+    hours: Annotated[WorkHours, Key()] = WorkHours()
+    """When you work."""
+    zone: Annotated[str, Words(60), Key("Europe/Berlin", name="time zone")] = ""
+    """Where the shop is, for changes of the clock; without it the clock is never changed."""
+    cup_loss_g: Annotated[float, Measured(Quantity.MASS, 0.0, 50.0), Key("1.5 g")] = 1.5  # 1 to 2
+    """Mixed resin left on cup and stick."""
+    cup_g: Annotated[float, Measured(Quantity.MASS, 0.0, 500.0), Key("10 g", name="empty cup")] = (
+        EMPTY_CUP_G
+    )
+    """What a mixing cup weighs: the scale bears it too."""
+    cure_places: Annotated[int, Count(1, 500), Key("12")] = CURE_PLACES
+    """Level, dust-free places where pieces can cure."""
+    coats_apart: Annotated[bool, TRUTH, Key("yes")] = False
+    """What gives off vapour that burns is put on and dries in another aired room, with no motor,
+    flame or heat: the days then keep nothing apart."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Any, Final
 
 from flushwork.core.keys.declare import Changes, Group, Items, Key, Keyed, Stated
-from flushwork.core.keys.quantities import Count, Held, Measured, slip
+from flushwork.core.keys.quantities import Count, Held, slip
 from flushwork.core.keys.settle import At, PerThing
 from flushwork.core.keys.tree import Scalar
-from flushwork.core.keys.words import TRUTH, Clock, OneOf, Version, Words
+from flushwork.core.keys.words import OneOf, Version
 from flushwork.core.units import Quantity, System, UnitError, read_quantity
 from flushwork.shelf.items import (
     Air,
@@ -34,6 +34,7 @@ from flushwork.shelf.working import (
     LabelSheet,
     OnHand,
     Prices,
+    ShopWays,
     StockKind,
 )
 
@@ -127,23 +128,11 @@ class Later(Group):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HoursKeys(Keyed):
-    """When you work."""
-
-    opens_h: Annotated[float | None, Clock(), Key("8:00")] = None
-    """Work begins."""
-    closes_h: Annotated[float | None, Clock(), Key("18:00")] = None
-    """Work ends."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShopKeys(Keyed):
+class ShopKeys(ShopWays):
     """A whole shop; what is left out comes from the packaged starter shop."""
 
     version: Annotated[int, Version(), Key("2", name="flushwork shop")]
     """The version of the file's language."""
-    name: Annotated[str | None, Words(120), Key("Lakeside shop")] = None
-    """What the shop is called."""
     units: Annotated[System | None, OneOf(System), Key("metric")] = None
     """What is printed, shown and said; as the G-code files where left out."""
     machine: Annotated[Stated | None, Changes(Machine), Key()] = None
@@ -194,27 +183,12 @@ class ShopKeys(Keyed):
     """Scales, syringes, cups and spoons."""
     air: Annotated[Stated | None, Changes(Air), Key()] = None
     """The air of the shop."""
-    hours: Annotated[HoursKeys | None, Key()] = None
-    """When you work."""
     days: Annotated[
         tuple[str, ...] | None,
         Items(OneOf(DAYS), 1, 7, or_one=True),
         Key("[Monday, Tuesday, Friday]"),
     ] = None
     """The days you work."""
-    zone: Annotated[str | None, Words(60), Key("Europe/Berlin", name="time zone")] = None
-    """Where the shop is, for changes of the clock; without it the clock is never changed."""
-    cup_loss_g: Annotated[float | None, Measured(Quantity.MASS, 0.0, 50.0), Key("1.5 g")] = None
-    """Mixed resin left on cup and stick."""
-    cup_g: Annotated[
-        float | None, Measured(Quantity.MASS, 0.0, 500.0), Key("10 g", name="empty cup")
-    ] = None
-    """What a mixing cup weighs: the scale bears it too."""
-    cure_places: Annotated[int | None, Count(1, 500), Key("12")] = None
-    """Level, dust-free places where pieces can cure."""
-    coats_apart: Annotated[bool | None, TRUTH, Key("yes", name="coats apart")] = None
-    """What gives off vapour that burns is put on and dries in another aired room, with no motor,
-    flame or heat: the days then keep nothing apart."""
     hands: Annotated[Stated | None, Changes(HandTimes), Key(name="hand times")] = None
     """How long your hands take."""
     labels: Annotated[Stated | None, Changes(LabelSheet), Key()] = None
