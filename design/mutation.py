@@ -2,8 +2,9 @@
 
 Takes constants, literals and signs of the rooms whose tests are quick, and numbers of the shelf's
 tables, spread evenly; changes one at a time (a number by ``FACTOR``, + to -, * to /) and runs the
-tests of its own room and of ``tests/truth``, the quickest first, until one fails.  The tests are
-gathered once; each change is made in a copy of the process, in memory alone.  What no test notices
+tests that run through it, those of its own room and of ``tests/truth`` first, until one fails.  The
+tests are gathered once, and run once to see which functions each of them goes through; each change
+is made in a copy of the process, in memory alone.  What no test notices
 is a survivor; ``mutation_survivors.csv`` keeps each with the reason why it may stay.
 
 Left out: ``kernels``, whose machine code is compiled ahead, and rooms whose tests build whole jobs.
@@ -28,10 +29,11 @@ import resource
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from contextlib import contextmanager
+from dataclasses import dataclass, fields, is_dataclass
 from itertools import accumulate
 from pathlib import Path
-from types import CodeType, FunctionType
+from types import CodeType, FrameType, FunctionType
 from typing import Any, Final, TypeGuard
 
 import hypothesis
@@ -47,16 +49,16 @@ FACTOR: Final = 1.3
 
 COUNT: Final = 150
 WANTED: Final = 0.9
-SECONDS: Final = 12
+SECONDS: Final = 30
 """No change is tested for longer."""
 
-SLOWEST_S: Final = 2.0
-BUDGET_S: Final = 4.0
+SLOWEST_S: Final = 5.0
+BUDGET_S: Final = 12.0
 """Tests that take longer by themselves are left out, and those past this sum for each change."""
 
 ROOMS: Final = ("resin", "wood", "colour", "shelf")
 MODULES: Final = ("job/keys/mixes.py", "strata/palette.py", "fit/cutting_force.py", "fit/feeds.py")
-TESTS: Final = ("resin", "wood", "shelf", "fit", "truth")
+TESTS: Final = ("resin", "wood", "shelf", "fit", "truth", "cutlist", "job", "strata")
 ROUNDING: Final = 1e-3
 """Lesser numbers are guards against rounding, which a change by a factor leaves as good."""
 UNTRIED: Final = (
@@ -106,7 +108,9 @@ def changes_of(path: Path) -> Iterator[Change]:
         if name and isinstance(node, (ast.Assign, ast.AnnAssign)) and node.value is not None:
             for place, leaf in enumerate(_numbers(node.value)):
                 what = _told(leaf) + (f" (no. {place + 1})" if place else "")
-                yield Change(f"{short} {name}", what, _constant(module, name, node.value, leaf))
+                yield Change(
+                    f"{short} {name}", what, _constant(tree, module, name, node.value, leaf)
+                )
     for qualname, function in _functions(tree):
         spots = list(_spots(function))
         for number, spot in enumerate(spots, start=1):
@@ -198,19 +202,45 @@ def _turn(spot: ast.expr) -> None:
 # --- how a change is made
 
 
-def _constant(module: str, name: str, value: ast.expr, leaf: ast.Constant) -> Callable[[], None]:
+def _constant(
+    tree: ast.Module, module: str, name: str, value: ast.expr, leaf: ast.Constant
+) -> Callable[[], None]:
     def make() -> None:
-        home = importlib.import_module(module)
-        before = getattr(home, name)
         leaf.value = leaf.value * FACTOR if isinstance(leaf.value, float) else leaf.value + 1  # type: ignore[operator]
-        changed = ast.fix_missing_locations(ast.Expression(value))
-        after = eval(compile(changed, module, "eval"), vars(home))  # noqa: S307
-        for other in list(sys.modules.values()):
-            if getattr(other, "__dict__", {}).get(name) is before:
-                setattr(other, name, after)
+        changed = {name}
+        _put(module, name, value)
+        # what the module made of it while it was read is made anew
+        for node in tree.body:
+            later = _named(node)
+            if (
+                isinstance(node, (ast.Assign, ast.AnnAssign))
+                and node.value is not None
+                and later not in changed
+                and any(
+                    isinstance(part, ast.Name) and part.id in changed
+                    for part in ast.walk(node.value)
+                )
+            ):
+                changed.add(later)
+                _put(module, later, node.value)
         _forget()
 
     return make
+
+
+def _put(module: str, name: str, value: ast.expr) -> None:
+    """Put a named value's changed self wherever the value is held; a record is changed in place."""
+    home = importlib.import_module(module)
+    before = getattr(home, name)
+    code = compile(ast.fix_missing_locations(ast.Expression(value)), module, "eval")
+    after = eval(code, vars(home))  # noqa: S307
+    if is_dataclass(before) and type(before) is type(after):
+        for field in fields(before):
+            object.__setattr__(before, field.name, getattr(after, field.name))
+        return
+    for other in list(sys.modules.values()):
+        if getattr(other, "__dict__", {}).get(name) is before:
+            setattr(other, name, after)
 
 
 def _in_function(path: Path, module: str, qualname: str, number: int) -> Callable[[], None]:
@@ -333,11 +363,12 @@ class Runner:
         items = self._timed(session.items)
         print(f"{len(items)} tests of {sum(items.values()):.0f} s", flush=True)
         nothing = Change("truth/", "nothing changed", lambda: None)
-        if self._noticed(nothing, _order(nothing, items)):
+        quick = sorted(items, key=items.__getitem__)[: len(items) // 2]
+        if self._noticed(nothing, quick):
             raise RuntimeError("a test fails where nothing was changed")
         begun = time.monotonic()
         for number, change in enumerate(self.changes, start=1):
-            noticed = self._noticed(change, _order(change, items))
+            noticed = self._noticed(change, _order(change, items, self.passed))
             if not noticed:
                 self.survivors.append(change)
             self.tried = number
@@ -354,16 +385,25 @@ class Runner:
             os.close(read)
             with os.fdopen(write, "w") as told:
                 for place, item in enumerate(items):
+                    _forget()
                     begun = time.process_time()
-                    if not _fails(item):
-                        told.write(f"{place} {time.process_time() - begun}\n")
+                    with passing() as through:
+                        failed = _fails(item)
+                    if not failed:
+                        taken = time.process_time() - begun
+                        told.write(f"{place} {taken} {' '.join(sorted(through))}\n")
             os._exit(0)
         os.close(write)
         with os.fdopen(read) as heard:
             lines = [line.split() for line in heard]
         os.waitpid(child, 0)
-        timed = {items[int(place)]: float(taken) for place, taken in lines}
-        return {item: taken for item, taken in timed.items() if taken <= SLOWEST_S}
+        timed = {
+            items[int(place)]: (float(taken), frozenset(passed))
+            for place, taken, *passed in lines
+            if float(taken) <= SLOWEST_S
+        }
+        self.passed = {item: passed for item, (_, passed) in timed.items()}
+        return {item: taken for item, (taken, _) in timed.items()}
 
     def _noticed(self, change: Change, items: list[pytest.Item]) -> bool:
         child = os.fork()
@@ -388,14 +428,62 @@ def _fails(item: pytest.Item) -> bool:
     return any(report.failed for report in runtestprotocol(item, log=False, nextitem=None))
 
 
-def _order(change: Change, items: dict[pytest.Item, float]) -> list[pytest.Item]:
-    """Return the tests of the room and of the truth, those that name the module first."""
+@contextmanager
+def passing() -> Iterator[set[str]]:
+    """Gather the functions of the program that are gone through meanwhile, as ``file:name``."""
+    through: set[str] = set()
+    root = f"{SOURCE}{os.sep}"
+    codes: set[CodeType] = set()
+
+    def called(frame: FrameType, event: str, _: object) -> None:
+        if event == "call":
+            codes.add(frame.f_code)
+
+    sys.setprofile(called)
+    try:
+        yield through
+    finally:
+        sys.setprofile(None)
+        for code in codes:
+            if code.co_filename.startswith(root):
+                short = code.co_filename[len(root) :]
+                through.add(f"{short}:{code.co_qualname.split('.<locals>')[0]}")
+
+
+def _through(change: Change, passed: frozenset[str]) -> bool:
+    """Whether a test that goes through these functions may notice a change."""
+    path, _, name = change.where.partition(" ")
+    if path.startswith("shelf/tables/"):
+        return "shelf/tables.py:rows" in passed
+    if f"{path}:{name}" in passed:
+        return True
+    if name.split(".")[-1].upper() != name.split(".")[-1]:
+        return False
+    holders = {
+        Path(module.__file__).relative_to(SOURCE).as_posix()
+        for key, module in list(sys.modules.items())
+        if key.startswith("flushwork.") and name in vars(module) and module.__file__
+    }
+    return any(each.partition(":")[0] in holders for each in passed)
+
+
+def _order(
+    change: Change, items: dict[pytest.Item, float], passed: dict[pytest.Item, frozenset[str]]
+) -> list[pytest.Item]:
+    """Return the tests that go through what is changed: its own room's and the truth's first."""
     path = change.where.split(" ")[0]
     room = path.split("/", maxsplit=1)[0]
     module = path.removesuffix(".py").replace("/", ".")
-    mine = [item for item in items if item.path.parent.name in {room, "truth"} or room not in ROOMS]
-    texts = {item.path: item.path.read_text("utf-8") for item in mine}
-    ranked = sorted(mine, key=lambda item: (module not in texts[item.path], items[item]))
+    texts = {item.path: item.path.read_text("utf-8") for item in items}
+    mine = [item for item in items if module in texts[item.path] or _through(change, passed[item])]
+    ranked = sorted(
+        mine,
+        key=lambda item: (
+            item.path.parent.name not in {room, "truth"},
+            module not in texts[item.path],
+            items[item],
+        ),
+    )
     spent = list(accumulate(items[item] for item in ranked))
     return [item for item, after in zip(ranked, spent, strict=True) if after <= BUDGET_S]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -26,7 +27,7 @@ from flushwork.fit.cutting_force import (
     stock_of_wood,
     thinning,
 )
-from flushwork.fit.feeds import light, propose, wall_deflection_mm
+from flushwork.fit.feeds import DEFLECTION_MM, Limit, light, propose, wall_deflection_mm
 from flushwork.job.keys.mixes import mixed_colour, mixed_opacity
 from flushwork.job.records import MixPigment
 from flushwork.kernels.thin_layers import INNER
@@ -260,3 +261,14 @@ def test_a_wall_stands_off_by_force_times_give() -> None:
         64.0 / (3.0 * 580e3 * math.pi * 3.175**4)
         * (15.0**3 / 0.8**4 + 22.0**3 - 15.0**3)
     )  # fmt: skip
+
+
+def test_a_long_thin_bit_gets_the_depth_at_which_it_bends_as_far_as_it_may() -> None:
+    """Deflection goes with the force, the force with the depth: the pass ends just at the limit."""
+    thin = next(each for each in tables.bits() if each.name == "0.794 mm flat")
+    bit = replace(thin, reach_mm=30.0, flute_mm=12.0)
+    told = propose(bit, tables.machine(), Stock("hard", 60.0, 1.0))
+    assert told.pass_mm < bit.pass_mm
+    assert told.binds in {Limit.DEFLECTION, Limit.STRESS}
+    share = max(told.deflection_mm / DEFLECTION_MM, told.stress_share / STRESS_SHARE)
+    assert share == pytest.approx(1.0, rel=0.02)

@@ -407,5 +407,7 @@ class MeasuringTool(Keyed):
         """
         step = self.step / (OUNCE_G if self.kind is ToolKind.SCALE else FLUID_OUNCE_CM3)
         metric = abs(self.step * 1000.0 - round(self.step * 1000.0)) < 1e-3
-        even = any(abs(step * parts - round(step * parts)) < 1e-3 for parts in (1000, 48, 384))
-        return not metric and even and step > 0.0
+        even = any(
+            abs(step * parts - max(1, round(step * parts))) < 1e-3 for parts in (1000, 48, 384)
+        )
+        return not metric and even
