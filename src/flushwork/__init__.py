@@ -22,6 +22,18 @@ if TYPE_CHECKING:
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
     from flushwork.usecases.odds import no_return, odds
     from flushwork.usecases.plan import Planned, cost, plan, write_plan
+    from flushwork.usecases.shop_jobs import (
+        JobState,
+        ShopError,
+        ShopJob,
+        ShopJobs,
+        copy_job,
+        from_attic,
+        rename_job,
+        shop_jobs,
+        start_job,
+        to_attic,
+    )
     from flushwork.usecases.trace import trace
     from flushwork.usecases.what_if import Offer, Outcome, VaryError, fix, vary
     from flushwork.usecases.write import Written, write
@@ -41,6 +53,10 @@ _HOMES = {
     "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
     "usecases.odds": ("no_return", "odds"),
     "usecases.plan": ("Planned", "cost", "plan", "write_plan"),
+    "usecases.shop_jobs": (
+        *("JobState", "ShopError", "ShopJob", "ShopJobs", "copy_job", "from_attic"),
+        *("rename_job", "shop_jobs", "start_job", "to_attic"),
+    ),
     "usecases.trace": ("trace",),
     "usecases.what_if": ("Offer", "Outcome", "VaryError", "fix", "vary"),
     "usecases.write": ("Written", "write"),
@@ -67,6 +83,7 @@ __all__ = [
     "Finding",
     "FlushworkError",
     "JobRefusedError",
+    "JobState",
     "MarksError",
     "MarksRead",
     "Offer",
@@ -74,6 +91,9 @@ __all__ = [
     "Planned",
     "ScheduleOptions",
     "Severity",
+    "ShopError",
+    "ShopJob",
+    "ShopJobs",
     "StoreError",
     "TracedPicture",
     "VaryError",
@@ -81,16 +101,22 @@ __all__ = [
     "__version__",
     "build",
     "check",
+    "copy_job",
     "cost",
     "explain",
     "fix",
+    "from_attic",
     "load",
     "new",
     "no_return",
     "odds",
     "plan",
     "read_marks",
+    "rename_job",
+    "shop_jobs",
     "stages",
+    "start_job",
+    "to_attic",
     "trace",
     "vary",
     "write",

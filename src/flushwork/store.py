@@ -12,7 +12,7 @@ import hashlib
 import json
 import os
 import shutil
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from flushwork.core.findings import Finding, FlushworkError, Severity, Subject
@@ -119,6 +119,29 @@ def write_new_bytes(path: Path, data: bytes) -> None:
         raise StoreError(message) from error
     except OSError as error:
         message = f"cannot write {path}: {error.strerror}"
+        raise StoreError(message) from error
+
+
+def move_together(moves: Sequence[tuple[Path, Path]]) -> None:
+    """Move files and folders, all of them or none; what stands at a new place is never replaced.
+
+    Raises StoreError where something stands there or one cannot be moved: all are then where they
+    were.
+    """
+    for _, to in moves:
+        if os.path.lexists(to):
+            message = f"{to.name} stands in {to.parent.name} already; rename or move that one first"
+            raise StoreError(message)
+    moved: list[tuple[Path, Path]] = []
+    try:
+        for at, to in moves:
+            to.parent.mkdir(parents=True, exist_ok=True)
+            at.rename(to)
+            moved.append((at, to))
+    except OSError as error:
+        for at, to in reversed(moved):
+            to.rename(at)
+        message = f"cannot move {error.filename or moves[0][0]}: {error.strerror}"
         raise StoreError(message) from error
 
 

@@ -14,13 +14,13 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.run_log import RunLog
 from flushwork.bench.desk.snapshot import Snapshot
-from flushwork.bench.pages.day_wishes import DayWishes, stage_keys
+from flushwork.bench.pages.day_wishes import DayWishes
 from flushwork.bench.pages.things import index_data, keyed_findings, rings, things_in, things_of
 from flushwork.bench.pages.today import at_stage, begun, replanned, today_view
 from flushwork.built import Build
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.usecases.plan import spending
-from flushwork.views.stage_views import ticks
+from flushwork.views.stage_views import stage_keys, ticks
 from tests.bench.conftest import Served, ask, hold, keep
 from tests.bench.test_access import violations
 from tests.many import examples
@@ -131,7 +131,7 @@ def test_shapes_are_those_that_are_cut(snapshot: Snapshot) -> None:
 
 def ticked(made: Build, log: RunLog, count: int, at: dt.datetime) -> None:
     """Tick the first ``count`` stages for all pieces, an hour after one another, ending ``at``."""
-    keys = stage_keys(made)
+    keys = stage_keys(made.plan)
     for stage in made.plan.stages[:count]:
         when = at - dt.timedelta(hours=count - stage.number)
         for piece in ticks(made.job):
@@ -147,7 +147,7 @@ def test_the_rest_is_planned_from_what_is_ticked(dated: Build, data: st.DataObje
     last = len(dated.plan.stages)
     count = data.draw(st.integers(0, last))
     late_h = data.draw(st.integers(0, 60))
-    keys, pieces = stage_keys(dated), ticks(dated.job)
+    keys, pieces = stage_keys(dated.plan), ticks(dated.job)
     now = NOW + dt.timedelta(hours=late_h)
     log = {
         "ticks": {keys[n]: list(pieces) for n in range(1, count + 1)},
@@ -177,7 +177,7 @@ def test_the_rest_is_planned_from_what_is_ticked(dated: Build, data: st.DataObje
 
 def test_a_log_without_times_is_planned_as_well(dated: Build, tmp_path: Path) -> None:
     log = RunLog(tmp_path / "lid.yaml")
-    keys = stage_keys(dated)
+    keys = stage_keys(dated.plan)
     for piece in ticks(dated.job):
         log.tick(keys[1], piece, done=True)
     told = log.read()

@@ -16,17 +16,17 @@ from flushwork.bench.pages.day_wishes import (
     DayWishes,
     WishError,
     planned,
-    stage_keys,
     wishes_in,
 )
 from flushwork.core.units.kinds import DAY_MIN
+from flushwork.views.stage_views import stage_keys
 from tests.bench.conftest import JOB, ask
 
 
 def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(snapshot: Snapshot) -> None:
     own = snapshot.made.schedule
     assert own is not None
-    key = stage_keys(snapshot.made)[4]
+    key = stage_keys(snapshot.made.plan)[4]
     plan = planned(BuildById(snapshot.made), DayWishes(held=((key, 1, "2024-01-04"),)))
     steps = [step for step in plan.steps if step.stage == 4]
     moved = [step for step in steps if plan.pieces[1] in step.pieces]

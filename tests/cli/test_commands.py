@@ -167,3 +167,29 @@ def test_a_stop_that_no_reason_lifts_is_not_offered_for_acceptance(
     assert "flame-near-solvent" in said.out
     assert "because: your reason" not in said.out
     assert "no reason in the job lifts it" in said.out
+
+
+def test_a_folder_is_served_as_a_shop_and_a_file_as_a_bench(
+    command: Command, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    served: list[tuple[str, Path]] = []
+    monkeypatch.setattr("webbrowser.open", lambda address: served.append((address, Path())))
+    monkeypatch.setattr(
+        "flushwork.bench.shop.serve_shop.serve_shop",
+        lambda folder, port, ready, clock: served.append(("shop", folder.resolve())),
+    )
+    monkeypatch.setattr(
+        "flushwork.bench.server.serve.serve",
+        lambda path, port, ready, clock: served.append(("bench", path)),
+    )
+    monkeypatch.chdir(job.parent)
+    assert [command(*words).code for words in ([], ["bench", job.parent], ["bench", job])] == [
+        0
+    ] * 3
+    assert served == [("shop", job.parent), ("shop", job.parent), ("bench", job)]
+
+
+def test_new_in_inches_writes_inches(command: Command, tmp_path: Path) -> None:
+    assert command("new", tmp_path / "a", "--units", "inch").code == DONE
+    assert " mm" not in (tmp_path / "a" / "job.yaml").read_text("utf-8")
+    assert flushwork.load(tmp_path / "a" / "job.yaml").shop.units == "inch"

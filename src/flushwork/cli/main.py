@@ -37,7 +37,7 @@ class _Commands(TyperGroup):
 
 app = typer.Typer(
     cls=_Commands,
-    no_args_is_help=True,
+    invoke_without_command=True,
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -55,26 +55,35 @@ def _tell_version(asked: bool) -> None:
 
 @app.callback()
 def options(
+    context: typer.Context,
     verbose: Annotated[bool, typer.Option("--verbose", help="Print the log, with times.")] = False,
     version: Annotated[  # noqa: ARG001  (asked before any command)
         bool,
         typer.Option("--version", help="Print the version.", callback=_tell_version, is_eager=True),
     ] = False,
 ) -> None:
-    """Plan, check and document coloured-resin inlay in machined wood."""
+    """Plan, check and document coloured-resin inlay in machined wood.
+
+    Without a command, the jobs of this folder are opened in the browser.
+    """
     if verbose:
         show_log()
+    if context.invoked_subcommand is None:
+        bench(Path(), port=0, no_open=False)
 
 
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(help="The folder to make the job in.")],
     title: Annotated[str, typer.Option(help="What is being made.")] = "",
+    units: Annotated[
+        Literal["metric", "inch"], typer.Option(help="What is written, printed and shown.")
+    ] = "metric",
 ) -> None:
     """Start a job: a small job file and shop file to change."""
     from flushwork.usecases.jobs import new as new_job  # noqa: PLC0415
 
-    job, shop = new_job(folder, title)
+    job, shop = new_job(folder, title, units)
     Console().say(f"Made {job} and {shop}.")
     Console().say(f"Next: flushwork check {job}")
 
@@ -218,23 +227,34 @@ def schema(
 
 @app.command()
 def bench(
-    job: JobPath,
+    job: Annotated[
+        Path, typer.Argument(help="The job file, or a folder of jobs.", metavar="[JOB]")
+    ] = Path(),
     port: Annotated[
         int, typer.Option(help="The port to serve on; by default the job's own, or any free one.")
     ] = 0,
     no_open: Annotated[bool, typer.Option("--no-open", help="Do not open the browser.")] = False,
 ) -> None:
-    """Open the job in the browser: see, change, work from it."""
+    """Open a job, or a folder of jobs, in the browser: see, change, work from it."""
     import webbrowser  # noqa: PLC0415
 
-    from flushwork.bench.server.serve import serve  # noqa: PLC0415
+    def clock() -> dt.datetime:
+        return dt.datetime.now(tz=dt.UTC)
 
     def ready(address: str) -> None:
-        Console().say(f"The bench stands at {address} (end it with Ctrl+C).")
+        what = "shop" if job.is_dir() else "bench"
+        Console().say(f"The {what} stands at {address} (end it with Ctrl+C).")
         if not no_open:
             webbrowser.open(address)
 
-    serve(job, port, ready, lambda: dt.datetime.now(tz=dt.UTC))
+    if job.is_dir():
+        from flushwork.bench.shop.serve_shop import serve_shop  # noqa: PLC0415
+
+        serve_shop(job, port, ready, clock)
+    else:
+        from flushwork.bench.server.serve import serve  # noqa: PLC0415
+
+        serve(job, port, ready, clock)
 
 
 @app.command()

@@ -10,7 +10,9 @@ from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from flushwork.core.findings import FlushworkError
 from flushwork.core.keys.words import quoted
+from flushwork.core.units import Quantity, System, UnitError, read_quantity
 from flushwork.runtime.pool import run_aside
 
 if TYPE_CHECKING:
@@ -19,18 +21,19 @@ if TYPE_CHECKING:
     from flushwork.process.stages import Plan
 
 
-def new(folder: Path | str, title: str = "") -> tuple[Path, Path]:
+def new(folder: Path | str, title: str = "", units: str = "metric") -> tuple[Path, Path]:
     """Write a small complete job file and shop file to change; return both paths.
 
-    ``title`` is what is being made; without one it is the folder's name.  Raises StoreError where
-    one of the two files is there already or the folder cannot be written.
+    ``title`` is what is being made; without one it is the folder's name.  ``units`` is ``metric``
+    or ``inch``.  Raises StoreError where one of the two files is there already or the folder cannot
+    be written.
     """
     from flushwork.store import write_new  # noqa: PLC0415
 
-    folder = Path(folder)
+    folder, system = Path(folder), System(units)
     job, shop = folder / "job.yaml", folder / "shop.yaml"
-    write_new(job, starter_job_text(title or folder.name))
-    write_new(shop, starter_shop_text())
+    write_new(job, starter_job_text(title or folder.name, shop=shop.name, units=system))
+    write_new(shop, starter_shop_text(system))
     return job, shop
 
 
@@ -100,29 +103,51 @@ _JOB: Final = """\
 # A small board: one disc of resin.  Change it, then run: flushwork check job.yaml
 flushwork: 2
 title: {title}
-shop: shop.yaml               # what your shop has; leave it out to try the starter shop
-pieces: 1
+{shop}pieces: {pieces}
 blank:                        # the piece of wood as sawn; along its length is left to right
-  wood: black cherry
-  length: 130 mm
-  width: 130 mm
-  thickness: 12 mm
-trim line: {{circle: 100 mm}}   # the final outline, in the middle of the blank
+  wood: {wood}
+  length: {length}
+  width: {width}
+  thickness: {thickness}
+{trim}
 mixes:
-  teal: {{resin: coating epoxy, pigments: [{{name: teal flake, share: 3 %}}]}}
+  {mix}: {{resin: {resin}, pigments: [{{name: {pigment}, share: 3 %}}]}}
 front:
   inlays:
-    - {{name: disc, circle: 40 mm, depth: 2.5 mm, fill: teal}}
+    - {{name: disc, circle: {disc}, depth: {depth}, fill: {mix}}}
 """
+_SHOP_LINE: Final = "shop: {name}{gap}# what your shop has; leave it out to try the starter shop\n"
+_TRIM: Final = {
+    True: "trim line: {{circle: {across}}}   # the final outline, in the middle of the blank",
+    False: "trim line: {{rectangle: {along} x {across}, round: {round}}}   "
+    "# the final outline, in the middle of the blank",
+}
+SIZES: Final = {
+    System.METRIC: ("130 mm", "130 mm", "12 mm"),
+    System.INCH: ("5 in", "5 in", "1/2 in"),
+}
+"""Length, width and thickness of a blank nobody has said anything of."""
+WOOD: Final = "black cherry"
+RESIN: Final = "coating epoxy"
+PIGMENT: Final = "teal flake"
+WASTE_MM: Final = {System.METRIC: 15.0, System.INCH: 12.7}
+"""Waste around the trim line of a first board: it holds, and is cut away."""
+DISC_MM: Final = {System.METRIC: (40.0, 2.5), System.INCH: (38.1, 2.54)}
+"""Diameter and depth of the disc of a first board."""
+DISC_SHARES: Final = (0.4, 0.25)
+"""It is at most so much of the board's width inside the trim line, and of its thickness."""
+LEAST_MM: Final = (50.0, 50.0, 4.0)
+MOST_MM: Final = (3000.0, 3000.0, 200.0)
+"""The blanks that a first board can be laid on: smaller ones leave no room for waste and disc."""
 
 _SHOP: Final = """\
 # What your shop has.  Whatever you leave out comes from the packaged starter shop.
 flushwork shop: 2
 name: My shop
-machine:
-  travel: [600 mm, 420 mm, 90 mm]   # right, away, up
-  feed: 3000 mm/min                 # the fastest it may go while cutting
-  gcode files: {units: metric, arcs: yes, drilling cycles: yes, tool change: stop}
+{units}machine:
+  travel: {travel}   # right, away, up
+  feed: {feed}                 # the fastest it may go while cutting
+  gcode files: {{units: {system}, arcs: yes, drilling cycles: yes, tool change: stop}}
 holding: [dowels, corner stop]      # the usual one first
 bits:                            # a plain name takes it from the packaged shelf
   - 1 mm flat
@@ -131,21 +156,112 @@ bits:                            # a plain name takes it from the packaged shelf
   - 6.35 mm flat
   - 60 deg V-bit
   - 25 mm facing bit
-  - {name: my 1/32, like: 0.794 mm flat, diameter: 0.8 mm}   # measured, not as sold
-air: {day temperature: 20 degC, night temperature: 16 degC, humidity: 45 %}
-hours: {opens: "8:00", closes: "18:00"}
+  - {{name: my 1/32, like: 0.794 mm flat, diameter: {measured}}}   # measured, not as sold
+air: {{day temperature: {day}, night temperature: {night}, humidity: 45 %}}
+hours: {{opens: "8:00", closes: "18:00"}}
 days: [Monday, Tuesday, Wednesday, Thursday, Friday]
 """
+_IN_UNITS: Final = {
+    System.METRIC: {
+        "units": "",
+        "system": "metric",
+        "travel": "[600 mm, 420 mm, 90 mm]",
+        "feed": "3000 mm/min",
+        "measured": "0.8 mm",
+        "day": "20 degC",
+        "night": "16 degC",
+    },
+    System.INCH: {
+        "units": "units: inch\n",
+        "system": "inch",
+        "travel": "[24 in, 16 in, 3.5 in]",
+        "feed": "120 in/min",
+        "measured": "0.0315 in",
+        "day": "68 degF",
+        "night": "60 degF",
+    },
+}
 
 
-def starter_job_text(title: str) -> str:
-    """Return a small complete job file with this title.
+class StartError(FlushworkError):
+    """A first board cannot be laid out so; the message says why."""
 
-    It names ``shop.yaml`` beside it (``starter_shop_text``).
+
+def starter_job_text(
+    title: str,
+    *,
+    shop: str = "shop.yaml",
+    units: System = System.METRIC,
+    wood: str = "",
+    size: tuple[str, str, str] | None = None,
+    pieces: int = 1,
+    resin: str = RESIN,
+    pigment: str = PIGMENT,
+) -> str:
+    """Return a small complete job file: one disc of resin in the middle of a board.
+
+    ``shop`` is the shop file it names, if any; ``size`` length, width and thickness as written;
+    ``resin`` and ``pigment`` are things of that shop.
+    Raises StartError where no first board can be laid out on that.
     """
-    return _JOB.format(title=quoted(" ".join(title.split()) or "My first board"))
+    told = size or SIZES[units]
+    length_mm, width_mm, thickness_mm = (_length_mm(each) for each in told)
+    for what, value_mm, least_mm, most_mm in zip(
+        ("length", "width", "thickness"),
+        (length_mm, width_mm, thickness_mm),
+        LEAST_MM,
+        MOST_MM,
+        strict=True,
+    ):
+        if not least_mm <= value_mm <= most_mm:
+            ends = f"{_length(least_mm, units)} to {_length(most_mm, units)}"
+            message = f"the {what} of a first board is {ends}; change the job's text for others"
+            raise StartError(message)
+    if not 1 <= pieces <= 1000:
+        raise StartError("a run has 1 to 1000 pieces")
+    along_mm, across_mm = (each - 2.0 * WASTE_MM[units] for each in (length_mm, width_mm))
+    room_mm = (min(along_mm, across_mm), thickness_mm)
+    disc_mm, depth_mm = (
+        min(wanted_mm, share * within_mm)
+        for wanted_mm, share, within_mm in zip(DISC_MM[units], DISC_SHARES, room_mm, strict=True)
+    )
+    trim = _TRIM[abs(along_mm - across_mm) < 1e-6].format(
+        along=_length(along_mm, units),
+        across=_length(across_mm, units),
+        round=_length(min(6.0, 0.1 * min(along_mm, across_mm)), units),
+    )
+    gap = " " * max(1, 24 - len(shop))
+    return _JOB.format(
+        title=quoted(" ".join(title.split()) or "My first board"),
+        shop=_SHOP_LINE.format(name=shop, gap=gap) if shop else "",
+        pieces=pieces,
+        mix="teal" if pigment == PIGMENT else "fill",
+        resin=quoted(resin),
+        pigment=quoted(pigment),
+        wood=quoted(" ".join(wood.split()) or WOOD),
+        length=told[0].strip(),
+        width=told[1].strip(),
+        thickness=told[2].strip(),
+        trim=trim,
+        disc=_length(disc_mm, units),
+        depth=_length(depth_mm, units),
+    )
 
 
-def starter_shop_text() -> str:
+def _length_mm(told: str) -> float:
+    try:
+        return read_quantity(told, Quantity.LENGTH)
+    except UnitError as error:
+        raise StartError(f"{error}; write a length such as 130 mm or 5 in") from error
+
+
+def _length(value_mm: float, units: System) -> str:
+    """Return a length as it is written, no finer than a rule or a caliper reads."""
+    if units is System.METRIC:
+        return f"{value_mm:.1f}".removesuffix(".0") + " mm"
+    return f"{value_mm / 25.4:.3f}".rstrip("0").rstrip(".") + " in"
+
+
+def starter_shop_text(units: System = System.METRIC) -> str:
     """Return a small complete shop file."""
-    return _SHOP
+    return _SHOP.format(**_IN_UNITS[units])

@@ -114,6 +114,11 @@ def ticks(job: Job) -> tuple[str, ...]:
     return tuple(str(number + 1) for number in range(job.pieces)) + tests
 
 
+def stage_keys(plan: Plan) -> dict[int, str]:
+    """Return what the log of a run knows each stage by, by its number."""
+    return {stage.number: clean(f"{stage.title} ({stage.face})") for stage in plan.stages}
+
+
 def stage_views(
     context: ViewContext, letters: Mapping[str, str], lengths: Lengths
 ) -> tuple[StageView, ...]:

@@ -85,7 +85,9 @@ def look_alike(old: Build, made: Build) -> bool:
 def keep_look(path: Path, snapshot: Snapshot, given_up: Callable[[], bool]) -> bool:
     """Keep the look of a checked job for the next time; return whether nothing came between."""
     from flushwork.bench.server.rendering import rendered_parts  # noqa: PLC0415
+    from flushwork.usecases.kept_check import keep_check  # noqa: PLC0415
 
+    keep_check(path, snapshot.made, snapshot.text)
     for number in {*snapshot.film.shots[-1].front.tiles.values()}:
         if given_up():
             return False

@@ -10,11 +10,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from flushwork.bench.pages.day_wishes import DayWishes, stage_keys
+from flushwork.bench.pages.day_wishes import DayWishes
 from flushwork.built import Build
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.schedule import Piece, Schedule
 from flushwork.views.figures import clean
+from flushwork.views.stage_views import stage_keys
 
 Way = Literal["across", "down"]
 _Placing = Callable[[int, int, int], tuple[float, float, float, float]]
@@ -241,7 +242,7 @@ def _bars(
         )
         for wait in plan.waits
     ]
-    keys = stage_keys(made)
+    keys = stage_keys(made.plan)
     for step in plan.steps:
         bars += [
             StepBar(

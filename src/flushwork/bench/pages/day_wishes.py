@@ -21,7 +21,7 @@ from flushwork.usecases.plan import (
     planned_anew,
     schedule_options_of,
 )
-from flushwork.views.figures import clean
+from flushwork.views.stage_views import stage_keys
 
 MOST: Final = 400
 Held = tuple[str, int, str]
@@ -87,11 +87,6 @@ def _iso(text: Any) -> str:
         raise WishError("a date is written as 2027-03-01") from None
 
 
-def stage_keys(made: Build) -> dict[int, str]:
-    """Return what the log knows each stage by, by its number."""
-    return {stage.number: clean(f"{stage.title} ({stage.face})") for stage in made.plan.stages}
-
-
 @lru_cache(maxsize=2)
 def planned(made_by: BuildById, wished: DayWishes) -> Schedule:
     """Return the days of a build under the wishes of the page."""
@@ -99,7 +94,7 @@ def planned(made_by: BuildById, wished: DayWishes) -> Schedule:
     own = schedule_options_of(made.job)
     first = dt.date.fromisoformat(wished.first) if wished.first else own.first
     zero = first or MONDAY
-    numbers = {key: number for number, key in stage_keys(made).items()}
+    numbers = {key: number for number, key in stage_keys(made.plan).items()}
     held = tuple(
         NotBefore(numbers[key], day * DAY_MIN, None if piece < 0 else piece)
         for key, piece, date in wished.held

@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
-from flushwork.bench.pages.day_wishes import BuildById, DayWishes, planned, stage_keys
+from flushwork.bench.pages.day_wishes import BuildById, DayWishes, planned
 from flushwork.built import Build
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.resume import Done, Progress
 from flushwork.schedule.schedule import Schedule, Step
 from flushwork.usecases.plan import planned_anew, schedule_options_of
 from flushwork.views.figures import clean, grams, joined
-from flushwork.views.stage_views import ticks
+from flushwork.views.stage_views import stage_keys, ticks
 
 AGAIN_MIN: Final = 30
 """The rest is planned again after so long, whether something was ticked or not."""
@@ -81,7 +81,7 @@ def at_stage(made: Build, log: Mapping[str, Any]) -> int:
     It is the first of all where nothing is ticked.
     """
     pieces = set(ticks(made.job))
-    keys, ticked = stage_keys(made), log.get("ticks", {})
+    keys, ticked = stage_keys(made.plan), log.get("ticks", {})
     return next(
         (
             stage.number
@@ -155,7 +155,7 @@ def _told(made: Build, log: Mapping[str, Any]) -> Told:
         name: at + tests if at < made.job.pieces else at - made.job.pieces
         for at, name in enumerate(names)
     }
-    keys, when = stage_keys(made), log.get("when", {})
+    keys, when = stage_keys(made.plan), log.get("when", {})
     return tuple(
         (stage.number, index[piece], float(when.get(keys[stage.number], {}).get(piece, 0.0)))
         for stage in made.plan.stages
@@ -256,7 +256,7 @@ def _mixes(made: Build, plan: Schedule | None, steps: tuple[Step, ...]) -> tuple
 
 
 def _ticked(made: Build, log: Mapping[str, Any], now: dt.datetime) -> tuple[TickedView, ...]:
-    keys, when = stage_keys(made), log.get("when", {})
+    keys, when = stage_keys(made.plan), log.get("when", {})
     whole = len(ticks(made.job))
     rows: list[tuple[float, TickedView]] = []
     for stage in made.plan.stages:

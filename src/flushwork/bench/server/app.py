@@ -41,10 +41,13 @@ LONG_BYTES: Final = 4096
 PARTS = ("head", "strip", "mixes", "check", "cuts", "pours", "days", "wood")
 
 
-def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime]) -> App:
+def bench_app(
+    desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime], shop: str = ""
+) -> App:
     """Return the application that serves one desk under the Host values ``hosts``.
 
-    ``clock`` tells the time in UTC, for the calendar.
+    ``clock`` tells the time in UTC, for the calendar; ``shop`` is the address of the shop's page,
+    empty where the bench was opened by itself.
     """
     app = Starlette(
         routes=[
@@ -66,6 +69,7 @@ def bench_app(desk: Desk, hosts: frozenset[str], clock: Callable[[], dt.datetime
     app.state.desk = desk
     app.state.log = RunLog(desk.path)
     app.state.clock = clock
+    app.state.shop = shop
     app.state.net = ShopNet(phone_app(desk, app.state.log, clock))
     return Guard(packed(app), hosts)
 
@@ -140,7 +144,9 @@ async def page(request: Request) -> Response:
     now = desk.status()
     units = units_of(request, now.text, now.snapshot)
     long = "long" in request.query_params
-    return HTMLResponse(await run_in_threadpool(_page, desk, units, long=long))
+    return HTMLResponse(
+        await run_in_threadpool(_page, desk, units, request.app.state.shop, long=long)
+    )
 
 
 async def parts(request: Request) -> Response:
@@ -149,7 +155,7 @@ async def parts(request: Request) -> Response:
     return JSONResponse(await run_in_threadpool(_parts, desk, units, page))
 
 
-def _page(desk: Desk, units: UnitSystem, *, long: bool) -> str:
+def _page(desk: Desk, units: UnitSystem, shop: str, *, long: bool) -> str:
     # a page just opened has tried nothing: it shows the saved job
     made = _parts(desk, units, SAVED, whole=True)
     return (
@@ -162,6 +168,7 @@ def _page(desk: Desk, units: UnitSystem, *, long: bool) -> str:
             name=desk.path.name,
             units=units,
             long=long,
+            shop=shop,
             text=desk.status().text,
         )
     )

@@ -69,9 +69,21 @@ class Guard:
         origin = headers.get("origin", "")
         if origin and origin.lower() not in {f"http://{host}" for host in self.hosts}:
             return 403, "Another page may not speak to the bench."
-        if headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
+        if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and not _leads_here(
+            method, headers
+        ):
             return 403, "Another page may not speak to the bench."
         return None if method in ("GET", "HEAD") else _change_refused(method, path, headers)
+
+
+def _leads_here(method: str, headers: dict[str, str]) -> bool:
+    """Whether a link on a page of this machine is followed: from the shop to a bench, and back.
+
+    The whole page is then ours (Fetch Metadata, W3C working draft, section 2): whoever has the link
+    can neither read it nor change anything by it.
+    """
+    told = tuple(headers.get(f"sec-fetch-{name}") for name in ("site", "mode", "dest"))
+    return method == "GET" and told == ("same-site", "navigate", "document")
 
 
 def _change_refused(method: str, path: str, headers: dict[str, str]) -> tuple[int, str] | None:

@@ -16,7 +16,7 @@ import uvicorn
 
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.server.app import bench_app
-from flushwork.bench.server.guard import loopback_hosts
+from flushwork.bench.server.guard import App, loopback_hosts
 from flushwork.core.findings import FlushworkError
 
 LOOPBACK: Final = "127.0.0.1"
@@ -33,26 +33,46 @@ class BenchError(FlushworkError):
 
 
 def serve(
-    path: Path, port: int, ready: Callable[[str], None], clock: Callable[[], dt.datetime]
+    path: Path,
+    port: int,
+    ready: Callable[[str], None],
+    clock: Callable[[], dt.datetime],
+    shop: str = "",
 ) -> None:
     """Serve the bench of a job until it is interrupted.
 
-    ``ready`` is told the address, ``clock`` tells the time in UTC.  Port 0 takes any that is free.
-    Raises ``JobRefusedError`` where the file is no text at all and ``BenchError`` where the port is
-    taken.
+    ``ready`` is told the address, ``clock`` tells the time in UTC; ``shop`` is the address of the
+    shop's page that the bench was opened from.  Port 0 takes any that is free.  Raises
+    ``JobRefusedError`` where the file is no text at all and ``BenchError`` where the port is taken.
     """
     _look_at(path)
     sys.setswitchinterval(TURN_S)
+
+    def opened(address: str) -> tuple[App, Callable[[], None], Callable[[], None]]:
+        desk = Desk(path)
+        hosts = loopback_hosts(int(address.rsplit(":", 1)[1].strip("/")))
+        # the first answer comes before the heavy rooms are loaded
+        return bench_app(desk, hosts, clock, shop), desk.open, desk.close
+
+    serve_app(path, port, ready, opened)
+
+
+Opened = Callable[[str], tuple[App, Callable[[], None], Callable[[], None]]]
+"""An address to what answers there, what begins once it does, and what is done at the end."""
+
+
+def serve_app(path: Path, port: int, ready: Callable[[str], None], opened: Opened) -> None:
+    """Serve an application on loopback until it is interrupted; its port goes with ``path``."""
     # named as TCP, or the last part of each answer waits 40 ms for a receipt
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as door:
         try:
             _bind(door, path, port)
         except (OSError, OverflowError) as error:
             raise BenchError(f"port {port} cannot be used: {error}") from error
-        taken = door.getsockname()[1]
-        desk = Desk(path)
+        address = f"http://{LOOPBACK}:{door.getsockname()[1]}/"
+        app, begin, end = opened(address)
         config = uvicorn.Config(
-            bench_app(desk, loopback_hosts(taken), clock),
+            app,
             log_level="error",
             access_log=False,
             lifespan="off",
@@ -60,9 +80,12 @@ def serve(
             ws="none",
             timeout_graceful_shutdown=2,
         )
-        asyncio.run(
-            _run(uvicorn.Server(config), door, desk, lambda: ready(f"http://127.0.0.1:{taken}/"))
-        )
+
+        def standing() -> None:
+            ready(address)
+            begin()
+
+        asyncio.run(_run(uvicorn.Server(config), door, standing, end))
 
 
 def _bind(door: socket.socket, path: Path, port: int) -> None:
@@ -97,15 +120,16 @@ def _look_at(path: Path) -> None:
 
 
 async def _run(
-    server: uvicorn.Server, door: socket.socket, desk: Desk, ready: Callable[[], None]
+    server: uvicorn.Server,
+    door: socket.socket,
+    standing: Callable[[], None],
+    end: Callable[[], None],
 ) -> None:
     running = asyncio.create_task(server.serve(sockets=[door]))
     while not server.started and not running.done():
         await asyncio.sleep(0.005)
-    # the first answer comes before the heavy rooms are loaded
-    ready()
-    desk.open()
+    standing()
     try:
         await running
     finally:
-        desk.close()
+        end()

@@ -1,0 +1,1 @@
+"""The jobs of a shop, and its own file."""
