@@ -32,7 +32,7 @@ SIGNS: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class Card:
+class JobCard:
     """A job on the shop's page; ``key`` is what the page calls it by."""
 
     key: str
@@ -54,8 +54,8 @@ class Card:
 class ShopView:
     """The shop's page; ``linked`` tells of what was left out, empty where nothing was."""
 
-    cards: tuple[Card, ...]
-    attic: tuple[Card, ...]
+    cards: tuple[JobCard, ...]
+    attic: tuple[JobCard, ...]
     linked: str
 
 
@@ -75,18 +75,20 @@ def shop_view(found: ShopJobs, opened: frozenset[Path], now: dt.datetime) -> Sho
     return ShopView(_cards(found.jobs, opened, now), _cards(found.attic, opened, now), linked)
 
 
-def _cards(jobs: Sequence[ShopJob], opened: frozenset[Path], now: dt.datetime) -> tuple[Card, ...]:
+def _cards(
+    jobs: Sequence[ShopJob], opened: frozenset[Path], now: dt.datetime
+) -> tuple[JobCard, ...]:
     return tuple(_card(job, job.path in opened, now) for job in jobs)
 
 
-def _card(job: ShopJob, opened: bool, now: dt.datetime) -> Card:
+def _card(job: ShopJob, opened: bool, now: dt.datetime) -> JobCard:
     mark = MARKS[job.state]
     # a picture is asked for again only where it is another by now
     stamp = round(job.picture.stat().st_mtime * 1000) if job.picture else round(job.changed_s)
     state = _state(job)
     verdict = _verdict(job)
     key = key_of(job)
-    return Card(
+    return JobCard(
         key=key,
         title=job.title,
         file=job.name,
