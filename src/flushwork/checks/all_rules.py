@@ -12,6 +12,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.rules.board import (
     border_rules,
+    box_rules,
     edge_rules,
     face_rules,
     hole_rules,
@@ -171,6 +172,7 @@ BOARD: Final[tuple[Rule, ...]] = (
     *joint_rules.RULES,
     *seam_rules.RULES,
     *look_rules.RULES,
+    *box_rules.RULES,
 )
 """Is the board as drawn one that wood can be, and does it come out as drawn?"""
 

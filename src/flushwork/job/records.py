@@ -20,6 +20,14 @@ from flushwork.job.keys.art import (
     StrokeArt,
     TextArt,
 )
+from flushwork.job.keys.box import (
+    BoxBottom,
+    CornerSplines,
+    HeldHow,
+    LidCut,
+    SideArt,
+    WoodenBox,
+)
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt
 from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.games import (
@@ -141,9 +149,11 @@ __all__ = [
     "Bed",
     "Blank",
     "BorderRun",
+    "BoxBottom",
     "CircleArt",
     "CompassRose",
     "CornerFans",
+    "CornerSplines",
     "DrawingArt",
     "DxfArt",
     "Edge",
@@ -154,6 +164,7 @@ __all__ = [
     "GlueUp",
     "GridHoles",
     "HeightZero",
+    "HeldHow",
     "HolePattern",
     "Holes",
     "Imported",
@@ -165,6 +176,7 @@ __all__ = [
     "LayoutArt",
     "LayoutHoles",
     "Lead",
+    "LidCut",
     "LineHoles",
     "LoosePart",
     "MancalaRows",
@@ -190,10 +202,12 @@ __all__ = [
     "RegistrationMark",
     "RoughStock",
     "Seam",
+    "SideArt",
     "Solitaire",
     "Squares",
     "StarHalma",
     "StrokeArt",
     "SvgArt",
     "TextArt",
+    "WoodenBox",
 ]

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from flushwork.built import Build
+from flushwork.checks.expected_box import box_of_build
 from flushwork.cutlist.parts import Sawn
 from flushwork.views.book_records import CutListView, Fact, Picture, TableView
 from flushwork.views.drawing.board_layout import board_layout
 from flushwork.views.figures import Lengths, clean, counted, percent
 from flushwork.views.warning_lines import SAW
+from flushwork.wood.box_sizes import box_parts
 from flushwork.wood.cut_parts import CutGroup, cut_groups_of
 
 ORDER: Final = (
@@ -20,7 +22,7 @@ ORDER: Final = (
 
 def cut_list_view(made: Build, width_mm: float, lengths: Lengths) -> CutListView | None:
     """Return the cut list of a build, None where its job names no boards."""
-    groups = cut_groups_of(made.job)
+    groups = cut_groups_of(made.job, box_parts(made.job, box_of_build(made)))
     if not groups:
         return None
     head = ("part", "number", f"sawn, {lengths.head}", f"finished, {lengths.head}", "wood", "grain")

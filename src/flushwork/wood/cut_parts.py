@@ -71,14 +71,14 @@ def _others(job: Job) -> Iterator[WantedPart]:
         )
 
 
-def cut_groups_of(job: Job) -> tuple[CutGroup, ...]:
-    """Return the layouts of a run, none where the job names no boards.
+def cut_groups_of(job: Job, boxed: tuple[WantedPart, ...] = ()) -> tuple[CutGroup, ...]:
+    """Return the layouts of a run and its boxes, none where the job names no boards.
 
     A board goes to the thickest parts it is thick enough for.
     """
     if job.cut_list is None:
         return ()
-    wanted = wanted_parts(job)
+    wanted = (*wanted_parts(job), *boxed)
     kinds = sorted({(each.wood, each.thick_mm) for each in wanted})
     return tuple(_group(job.cut_list, wanted, kinds, wood, thick) for wood, thick in kinds)
 

@@ -22,6 +22,7 @@ from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import DAY_S
+from flushwork.job.keys.box import WoodenBox
 from flushwork.job.keys.cut_list import CutList
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
@@ -159,6 +160,8 @@ class Job(Keyed):
     ]
     cut_list: Annotated[CutList | None, Group(CutList), Key()] = None
     """The boards on hand, out of which the blanks of the run are sawn, and what else."""
+    box: Annotated[WoodenBox | None, Group(WoodenBox), Key()] = None
+    """The mitred box that the piece lives in."""
     loose_parts: Annotated[tuple[LoosePart, ...], Items(Group(LoosePart), most=50), Key()] = ()
     """Pegs, counters, dice and men that go with the piece."""
     imported: Annotated[

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from flushwork.built import Build
+from flushwork.checks.expected_box import box_of_build
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.core.words import listed, plural
 from flushwork.cutlist.parts import SawPart
+from flushwork.wood.box_sizes import box_parts
 from flushwork.wood.cut_parts import CutGroup, cut_groups_of
 
 
@@ -16,7 +19,7 @@ def boards_too_few(build: Build) -> Iterator[Finding]:
     cut_list = build.job.cut_list
     if cut_list is None:
         return
-    for group in cut_groups_of(build.job):
+    for group in cut_groups_of(build.job, box_parts(build.job, box_of_build(build))):
         out = group.layout.left_out
         if not out:
             continue
@@ -60,6 +63,11 @@ def _remedy(group: CutGroup, out: tuple[SawPart, ...]) -> str:
         )
     if group.boards and _why(group, out).startswith("the widest"):
         return "Glue them up of narrower strips (`glue up`), or lay out wider boards."
+    if group.boards and any(part.name.startswith("box wall") for part in out):
+        longest = max(part.along_mm for part in out)
+        one = " in one length" in " ".join(part.name for part in out)
+        instead = "write `grain: each wall by itself` in `box`" if one else "make the box smaller"
+        return f"Lay out a board at least {math.ceil(longest)} mm long, or {instead}."
     return "Lay out boards that are long and thick enough, or less room in `rough stock`."
 
 
