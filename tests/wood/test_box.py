@@ -12,8 +12,9 @@ from typing import Any, cast
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shapely import Polygon, box
+from shapely import box
 from shapely.affinity import rotate
+from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.draw import draw_faces
 from flushwork.built import Build
@@ -32,7 +33,6 @@ from tests.many import examples
 from tests.scenarios.texts import job
 
 FIELD = "front: {inlays: [{name: field, rectangle: 20 mm x 10 mm, depth: 2 mm, fill: navy}]}\n"
-TRIMMED = "trim line: {rectangle: 80 mm x 60 mm, tabs: 4}\n"
 Draw = Callable[[st.SearchStrategy[Any]], Any]
 
 
@@ -204,7 +204,9 @@ def splined(draw: Draw) -> tuple[str, dict[str, Any]]:
     return job(FIELD + body), figures
 
 
-def meets(slot: Polygon, plan: Polygon, band: tuple[float, float], figures: dict[str, Any]) -> bool:
+def meets(
+    slot: BaseGeometry, plan: BaseGeometry, band: tuple[float, float], figures: dict[str, Any]
+) -> bool:
     """Whether a slot meets something in plan and in height; cases too close to tell are left."""
     area = slot.intersection(plan).area
     assume(area == 0.0 or area > 1e-4)
