@@ -20,14 +20,8 @@ from flushwork.job.keys.art import (
     StrokeArt,
     TextArt,
 )
-from flushwork.job.keys.box import (
-    BoxBottom,
-    CornerSplines,
-    HeldHow,
-    LidCut,
-    SideArt,
-    WoodenBox,
-)
+from flushwork.job.keys.box.fittings import CornerSplines, LidCut, SideArt
+from flushwork.job.keys.box.walls import BoxBottom, HeldBoard, HeldHow, WoodenBox
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt
 from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.games import (
@@ -164,6 +158,7 @@ __all__ = [
     "GlueUp",
     "GridHoles",
     "HeightZero",
+    "HeldBoard",
     "HeldHow",
     "HolePattern",
     "Holes",

@@ -22,7 +22,7 @@ from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import DAY_S
-from flushwork.job.keys.box import WoodenBox
+from flushwork.job.keys.box.walls import WoodenBox
 from flushwork.job.keys.cut_list import CutList
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
