@@ -146,7 +146,7 @@ def test_a_sweep_can_be_left(tmp_path: Path) -> None:
     sweeper = Sweeper(path, lambda: True)
     assert sweeper.status() is None
     sweeper.start(JOB, axis_of("pieces", ["1", "2"]), None)
-    sweeper.stop()
+    sweeper.leave()
     now = sweeper.status()
     assert now is not None
     assert not now["busy"]

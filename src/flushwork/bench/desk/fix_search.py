@@ -7,13 +7,13 @@ desk's own builds.  Nothing is written.
 from __future__ import annotations
 
 import re
-import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
+from flushwork.bench.desk.background import Background, LongWork
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.pages.whole_page import EditView
 from flushwork.core.findings import Finding
@@ -89,12 +89,11 @@ WANTED: Final = 2
 """So many fixes are enough to choose from."""
 LONGEST_S: Final = 90.0
 """So long a finding is worked on, the desk's own builds not counted."""
-_REST_S: Final = 0.05
 BY_TEXT: Final = "What might take it away can only be written into the text by hand."
 
 
-@dataclass
-class Search:
+@dataclass(kw_only=True)
+class Search(LongWork):
     """A search under way or done: ``offers`` hold, ``tried`` of ``whole`` changes were heard.
 
     ``why`` says, once it is done, why there is no offer.
@@ -108,8 +107,11 @@ class Search:
     whole: int = 0
     why: str = ""
     done: bool = False
-    left: bool = False
     spent_s: float = 0.0
+
+    def fail(self, why: str) -> None:
+        """Note that it broke off."""
+        self.why, self.done = f"The search has failed: {why}.", True
 
     def data(self) -> dict[str, Any]:
         """Return the search as the page shows it."""
@@ -134,7 +136,7 @@ class Search:
         return f"{many} found: the finding goes, and nothing as heavy comes."
 
 
-class Finder:
+class Finder(Background[Search]):
     """Looks for a fix of one finding at a time; a new search takes the place of the old."""
 
     def __init__(
@@ -144,61 +146,51 @@ class Finder:
         memo_copy: Callable[[], Memo],
         longest_s: float = LONGEST_S,
     ) -> None:
-        self.path = path
+        super().__init__(path, pause)
         self.longest_s = longest_s
-        self._pause = pause
         self._memo_copy = memo_copy
-        self._lock = threading.Lock()
-        self._one = threading.Lock()
-        self._now: Search | None = None
         self._last = 0
 
     @property
     def busy(self) -> bool:
         """Whether a search is under way."""
-        now = self._now
+        now = self.now
         return now is not None and not now.done and not now.left
 
     def start(self, snapshot: Snapshot, finding: Finding) -> Search:
         """Begin a search for a finding of what is in sight; what is known already is not sought."""
-        with self._lock:
-            if self._now is not None:
-                self._now.left = True
+        with self.lock:
             known = snapshot.known.get((Finder, finding))
             if isinstance(known, Search):
-                self._now = known
+                self.leave()
+                self.now = known
                 return known
             self._last += 1
-            search = self._now = Search(self._last, snapshot, finding)
-        threading.Thread(target=self._work, args=(search,), name="fixes", daemon=True).start()
-        return search
+            search = Search(number=self._last, snapshot=snapshot, finding=finding)
+            self.begin(search, self._work)
+            return search
 
     def status(self, number: int) -> Search | None:
         """Return a search as far as it is; None where another has taken its place."""
-        now = self._now
+        now = self.now
         return now if now is not None and now.number == number else None
 
     def stop(self, number: int) -> None:
         """Leave a search at its next question."""
-        with self._lock:
-            if self._now is not None and self._now.number == number:
-                self._now.left = True
+        with self.lock:
+            if self.status(number) is not None:
+                self.leave()
 
     def _work(self, search: Search) -> None:
-        with self._one:
-            try:
-                self._look(search)
-                search.snapshot.known[Finder, search.finding] = search
-            except _LeftError:
-                return
-            except _SpentError:
-                search.why = (
-                    f"Nothing found in {self.longest_s:.0f} seconds: {search.tried} of "
-                    f"{search.whole} changes were tried. Try one in the text yourself."
-                )
-            except Exception as error:  # noqa: BLE001 - the page must hear of it
-                search.why = f"The search has failed: {type(error).__name__}: {error}."
-            search.done = True
+        try:
+            self._look(search)
+            search.snapshot.known[Finder, search.finding] = search
+        except _SpentError:
+            search.why = (
+                f"Nothing found in {self.longest_s:.0f} seconds: {search.tried} of "
+                f"{search.whole} changes were tried. Try one in the text yourself."
+            )
+        search.done = True
 
     def _look(self, search: Search) -> None:
         snapshot, finding = search.snapshot, search.finding
@@ -222,11 +214,8 @@ class Finder:
         def progress(_room: str) -> None:
             nonlocal since_s
             search.spent_s += time.monotonic() - since_s
-            while self._pause() and not search.left:
-                time.sleep(_REST_S)
+            self.give_way(search)
             since_s = time.monotonic()
-            if search.left:
-                raise _LeftError
             if search.spent_s > self.longest_s:
                 raise _SpentError
 
@@ -244,10 +233,6 @@ def _texts(text: str, fixes: tuple[Fix, ...]) -> dict[str, Fix]:
         if changed != text:
             texts.setdefault(changed, fix)
     return texts
-
-
-class _LeftError(Exception):
-    """Nobody waits for this search any more."""
 
 
 class _SpentError(Exception):

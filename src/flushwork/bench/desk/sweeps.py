@@ -6,19 +6,16 @@ builds.  Nothing is written.
 
 from __future__ import annotations
 
-import threading
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any, Final
 
+from flushwork.bench.desk.background import Background, LongWork
 from flushwork.runtime.memo import Memo
 from flushwork.usecases.what_if import Square, VaryError, changed, square
 
 MOST_VALUES: Final = 9
 LONGEST: Final = 120
-_REST_S: Final = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +26,8 @@ class SweptKey:
     values: tuple[str, ...]
 
 
-@dataclass
-class Sweep:
+@dataclass(kw_only=True)
+class Sweep(LongWork):
     """A sweep that is under way or done: squares by (row, column).
 
     ``text`` is the job it began with, ``page`` where.
@@ -41,8 +38,11 @@ class Sweep:
     text: str = ""
     page: str = ""
     squares: dict[tuple[int, int], Square] = field(default_factory=dict)
-    left: bool = False
     failed: str = ""
+
+    def fail(self, why: str) -> None:
+        """Note that it broke off."""
+        self.left, self.failed = True, why
 
     @property
     def whole(self) -> int:
@@ -85,63 +85,31 @@ def axis_of(key: str, values: Sequence[str]) -> SweptKey:
     return SweptKey(key.strip(), told)
 
 
-class Sweeper:
-    """Works through one sweep at a time; a new one takes the place of the old."""
-
-    def __init__(self, path: Path, pause: Callable[[], bool]) -> None:
-        self.path = path
-        self._pause = pause
-        self._lock = threading.Lock()
-        self._now: Sweep | None = None
+class Sweeper(Background[Sweep]):
+    """Works through one sweep at a time."""
 
     def status(self, page: str = "", saved: str | None = None) -> dict[str, Any] | None:
         """Return the sweep as far as it is; with ``saved`` only one of that text or that page."""
-        with self._lock:
-            now = self._now
+        with self.lock:
+            now = self.now
             if now is None or (saved is not None and now.text != saved and now.page != page):
                 return None
             return now.data()
-
-    def stop(self) -> None:
-        """Leave the sweep at its next room; what is known stays."""
-        with self._lock:
-            if self._now is not None:
-                self._now.left = True
 
     def start(self, text: str, across: SweptKey, up: SweptKey | None, page: str = "") -> None:
         """Begin a sweep of a text.  Raises VaryError where a key leads nowhere."""
         for axis in (across, *((up,) if up else ())):
             changed(text, axis.key, axis.values[0])
-        self.stop()
-        sweep = Sweep(across, up, text, page)
-        with self._lock:
-            self._now = sweep
-        threading.Thread(target=self._work, args=(text, sweep), name="sweep", daemon=True).start()
+        self.begin(Sweep(across=across, up=up, text=text, page=page), self._work)
 
-    def _work(self, text: str, sweep: Sweep) -> None:
-        memo = Memo()
-        try:
-            for row, second in enumerate(sweep.up.values if sweep.up else ("",)):
-                lifted = changed(text, sweep.up.key, second) if sweep.up else text
-                for column, first in enumerate(sweep.across.values):
-                    square = self._square(changed(lifted, sweep.across.key, first), memo, sweep)
-                    with self._lock:
-                        sweep.squares[row, column] = square
-        except _LeftError:
-            return
-        except Exception as error:  # noqa: BLE001 - the page must hear of it
-            with self._lock:
-                sweep.left, sweep.failed = True, f"{type(error).__name__}: {error}"
+    def _work(self, sweep: Sweep) -> None:
+        text, memo = sweep.text, Memo()
+        for row, second in enumerate(sweep.up.values if sweep.up else ("",)):
+            lifted = changed(text, sweep.up.key, second) if sweep.up else text
+            for column, first in enumerate(sweep.across.values):
+                square = self._square(changed(lifted, sweep.across.key, first), memo, sweep)
+                with self.lock:
+                    sweep.squares[row, column] = square
 
     def _square(self, text: str, memo: Memo, sweep: Sweep) -> Square:
-        def progress(_room: str) -> None:
-            while self._pause() and not sweep.left:
-                time.sleep(_REST_S)
-            if sweep.left:
-                raise _LeftError
-
-        return square(self.path, text, progress, memo)
-
-
-class _LeftError(Exception):
-    """Nobody waits for this sweep any more."""
+        return square(self.path, text, lambda _room: self.give_way(sweep), memo)

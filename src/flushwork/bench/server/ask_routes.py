@@ -197,7 +197,7 @@ async def swept(request: Request) -> Response:
 async def stop(request: Request) -> Response:
     """Leave the sweep."""
     await body_of(request)
-    _sweeper(request).stop()
+    _sweeper(request).leave()
     return JSONResponse(_sweeper(request).status())
 
 
