@@ -27,14 +27,7 @@ class Faults:
     ) -> None:
         """Note one fault that keeps the job from being read."""
         self.found.append(
-            Finding(
-                code=code,
-                severity=Severity.MUST_FIX,
-                message=message,
-                remedy=remedy,
-                source=source,
-                measure=measure,
-            )
+            Finding(code, Severity.MUST_FIX, message, remedy, source=source, measure=measure)
         )
 
     @contextmanager
@@ -61,6 +54,19 @@ def refusal(source: Source, code: str, message: str, remedy: str) -> JobRefusedE
     faults = Faults()
     faults.add(source, code, message, remedy)
     return JobRefusedError(faults.found)
+
+
+def not_opened(source: Source, code: str, what: str, path: Path, fault: OSError) -> JobRefusedError:
+    """Return the error that refuses a drawing or a picture that cannot be opened."""
+    reason = "is a folder" if path.is_dir() else "cannot be opened"
+    if isinstance(fault, FileNotFoundError):
+        reason = "is not there"
+    return refusal(
+        source,
+        code,
+        f"the {what} {path.name} {reason} in {folder_of(path)}",
+        "put the file beside the job, or correct its name, counted from the job's folder",
+    )
 
 
 def warned(source: Source, code: str, message: str, remedy: str) -> Finding:

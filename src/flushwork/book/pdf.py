@@ -35,14 +35,18 @@ def pdf_bytes(view: BookView, length: BookLength = "short") -> bytes:
     """
     pictures: dict[str, bytes] = {}
     data = _plain(replace(view, pngs={}), view.pngs, pictures)
+    told = {"view": json.dumps(data, ensure_ascii=False), "book": length}
+    return _typeset({"main.typ": _template(), **pictures}, told)
+
+
+def _typeset(sources: Any, told: dict[str, str]) -> bytes:
     # the binding's types do not name the mapping of file names to bytes that it takes
-    sources: Any = {"main.typ": _template(), **pictures}
     made: Any = typst.compile(
         sources,
         font_paths=fonts(),
         ignore_system_fonts=True,
         format="pdf",
-        sys_inputs={"view": json.dumps(data, ensure_ascii=False), "book": length},
+        sys_inputs=told,
         timestamp=TIMESTAMP_S,
     )
     return bytes(made)
@@ -137,16 +141,5 @@ def label_sheets(
         "rows": sheet.rows,
         "files": list(files),
     }
-    sources: Any = {
-        "main.typ": LAYOUT.encode(),
-        **{name: svg.encode() for name, svg in files.items()},
-    }
-    made: Any = typst.compile(
-        sources,
-        font_paths=fonts(),
-        ignore_system_fonts=True,
-        format="pdf",
-        sys_inputs={"sheet": json.dumps(told)},
-        timestamp=TIMESTAMP_S,
-    )
-    return bytes(made)
+    drawn = {name: svg.encode() for name, svg in files.items()}
+    return _typeset({"main.typ": LAYOUT.encode(), **drawn}, {"sheet": json.dumps(told)})

@@ -45,6 +45,9 @@ class Classes(Items):
         return Hazards(hazard_classes(value), Basis.STATED)
 
 
+HAZARDS: Final = Classes(OneOf((*Hazard, NONE)), or_one=True)
+
+
 @dataclass(frozen=True, slots=True)
 class Wood(Keyed):
     """One species.
@@ -74,9 +77,7 @@ class Wood(Keyed):
     """Its darker lines."""
     source: str
     also: str = ""
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
+    hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
 
@@ -135,9 +136,7 @@ class Resin(Keyed):
     shrinkage: Annotated[float, share(), Key("3 %")]
     """Volume lost in cure."""
     source: str
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
+    hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
     cup_g: Annotated[
@@ -162,9 +161,7 @@ class Thinner(Keyed):
     flash_point_c: Annotated[float, WARMTH, Key("12 degC")]
     """Flash point."""
     source: str
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
+    hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
     air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
@@ -211,9 +208,7 @@ class Pigment(Keyed):
     mobile: Annotated[bool, TRUTH, Key("no", name="bleeds")]
     """It travels into bare wood."""
     source: str
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
+    hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
     runs_in: Annotated[
@@ -245,9 +240,7 @@ class Sealer(Keyed):
     """How long after it a fill still bonds without scuff-sanding; 0 h for ever."""
     flash_point_c: Annotated[float | None, WARMTH, Key("12 degC")] = None
     """Flash point of the liquid."""
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
+    hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
     resin: Annotated[str, Words(60), Key("as the fill")] = ""
@@ -276,9 +269,7 @@ class Finish(Keyed):
     source: str
     flash_point_c: Annotated[float | None, WARMTH, Key("12 degC")] = None
     """Flash point of the liquid."""
-    hazards: Annotated[
-        Hazards, Classes(OneOf((*Hazard, NONE)), or_one=True), Key("[fine dust]")
-    ] = UNKNOWN
+    hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
     guess, where left out."""
     air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None

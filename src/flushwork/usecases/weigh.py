@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from flushwork.built import Build
 from flushwork.resin.composition import HARDENER, RESIN
+from flushwork.resin.cup.batches import by_card
 from flushwork.resin.cup.cards import after_resin_g, measure, mend, ratio_of
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
@@ -103,16 +104,12 @@ def with_hardener(made: Build, pour: Pour, hardener_g: float) -> Pour:
 
 def _measured(made: Build, pour: Pour, pieces: int, needed_cm3: float, wanted_cm3: float) -> Pour:
     card = measure(pour.mix, wanted_cm3, made.job.shop.tools, made.job.shop.cup_g)
-    return replace(
+    return by_card(
         pour,
+        card,
+        card.mass_g * (1.0 - wanted_cm3 / card.volume_cm3),
         pieces=pieces,
         needed_cm3=needed_cm3,
-        batch_cm3=card.volume_cm3,
-        batch_g=card.mass_g,
-        parts=card.parts,
-        ratio_error=card.ratio_error,
-        smallest_g=card.smallest_g,
-        surplus_g=max(0.0, card.mass_g * (1.0 - wanted_cm3 / card.volume_cm3)),
         shares_clear_with=(),
         clear_parts=(),
         out_of=0,

@@ -18,7 +18,7 @@ from typing import Any, Final
 
 from flushwork.art.contours import Contour
 from flushwork.art.dxf.entities import AREAS, LINES, PASSIVE, FaultyShapeError, shape_of
-from flushwork.art.faults import folder_of, refusal
+from flushwork.art.faults import not_opened, refusal
 from flushwork.core.findings import Source
 
 MOST_BYTES: Final = 8_000_000
@@ -97,15 +97,7 @@ def dxf_data(path: Path, source: Source) -> bytes:
             )
         return path.read_bytes()
     except OSError as fault:
-        reason = "is a folder" if path.is_dir() else "cannot be opened"
-        if isinstance(fault, FileNotFoundError):
-            reason = "is not there"
-        raise refusal(
-            source,
-            "dxf-not-found",
-            f"the drawing {path.name} {reason} in {folder_of(path)}",
-            "put the file beside the job, or correct its name, counted from the job's folder",
-        ) from None
+        raise not_opened(source, "dxf-not-found", "drawing", path, fault) from None
 
 
 def read_dxf(data: bytes, name: str, source: Source) -> DxfDrawing:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter, ImageOps, UnidentifiedImageError
 
-from flushwork.art.faults import folder_of, refusal
+from flushwork.art.faults import not_opened, refusal
 from flushwork.core.findings import Source
 
 Dots = NDArray[np.uint8]
@@ -40,15 +40,7 @@ def picture_data(path: Path, source: Source) -> bytes:
         size = path.stat().st_size
         data = path.read_bytes() if size <= MOST_BYTES else b""
     except OSError as fault:
-        reason = "is a folder" if path.is_dir() else "cannot be opened"
-        if isinstance(fault, FileNotFoundError):
-            reason = "is not there"
-        raise refusal(
-            source,
-            "picture-not-found",
-            f"the picture {path.name} {reason} in {folder_of(path)}",
-            "put the file beside the job, or correct its name, counted from the job's folder",
-        ) from None
+        raise not_opened(source, "picture-not-found", "picture", path, fault) from None
     if size > MOST_BYTES:
         raise refusal(
             source,

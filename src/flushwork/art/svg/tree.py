@@ -20,7 +20,7 @@ from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import fromstring
 
 from flushwork.art.drawn import Box
-from flushwork.art.faults import folder_of, refusal
+from flushwork.art.faults import not_opened, refusal
 from flushwork.art.placement import Affine, scaling, turning
 from flushwork.art.svg.css import Rule, hidden, inherited, own_style, read_sheet, unseen
 from flushwork.art.svg.line_marks import Vertex, vertices_of
@@ -52,15 +52,7 @@ def svg_data(path: Path, source: Source) -> bytes:
     try:
         return path.read_bytes()
     except OSError as fault:
-        reason = "is a folder" if path.is_dir() else "cannot be opened"
-        if isinstance(fault, FileNotFoundError):
-            reason = "is not there"
-        raise refusal(
-            source,
-            "svg-not-found",
-            f"the drawing {path.name} {reason} in {folder_of(path)}",
-            "put the file beside the job, or correct its name, counted from the job's folder",
-        ) from None
+        raise not_opened(source, "svg-not-found", "drawing", path, fault) from None
 
 
 def parsed(data: bytes, name: str, source: Source) -> Element:

@@ -50,13 +50,7 @@ class Reading:
     def slip(self, code: str, message: str, remedy: str, path: Path_) -> None:
         """Add a slip at a key."""
         self.findings.append(
-            Finding(
-                code=code,
-                severity=Severity.MUST_FIX,
-                message=message,
-                remedy=remedy,
-                source=self.source(path),
-            )
+            Finding(code, Severity.MUST_FIX, message, remedy, source=self.source(path))
         )
 
     def source(self, path: Path_) -> Source:

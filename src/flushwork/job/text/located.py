@@ -270,13 +270,7 @@ class _Reader:
 
     def _slip(self, code: str, message: str, remedy: str, node: Node, key: str = "") -> None:
         self.findings.append(
-            Finding(
-                code=code,
-                severity=Severity.MUST_FIX,
-                message=message,
-                remedy=remedy,
-                source=self._source(node, key),
-            )
+            Finding(code, Severity.MUST_FIX, message, remedy, source=self._source(node, key))
         )
 
     def value(self, node: Node, path: Path_, depth: int) -> Any:

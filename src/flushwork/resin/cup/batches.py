@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import Final
+from typing import Any, Final
 
 from flushwork.job.records import Mix
 from flushwork.resin.before_gel import MIXING_S, fill_time_s, pot_life_s
@@ -218,6 +218,20 @@ def _pour(number: int, batch: Batch, measured: MeasuredBatch, shop: Shop) -> Pou
     )
 
 
+def by_card(pour: Pour, card: MeasuredBatch, surplus_g: float, **more: Any) -> Pour:
+    """Return a pour that is mixed by another card; ``more`` are the fields that change besides."""
+    return replace(
+        pour,
+        batch_cm3=card.volume_cm3,
+        batch_g=card.mass_g,
+        parts=card.parts,
+        ratio_error=card.ratio_error,
+        smallest_g=card.smallest_g,
+        surplus_g=max(0.0, surplus_g),
+        **more,
+    )
+
+
 def _wanted_g(pour: Pour) -> float:
     wanted_cm3 = pour.needed_cm3 + pour.allowance_cm3
     return wanted_cm3 * mix_density_g_cm3(pour.mix)
@@ -226,14 +240,10 @@ def _wanted_g(pour: Pour) -> float:
 def _with_shared(pours: Sequence[Pour], shared: Shared, life_s: float) -> list[Pour]:
     numbers = tuple(pour.number for pour in pours)
     return [
-        replace(
+        by_card(
             pour,
-            batch_cm3=own.volume_cm3,
-            batch_g=own.mass_g,
-            parts=own.parts,
-            ratio_error=own.ratio_error,
-            smallest_g=own.smallest_g,
-            surplus_g=max(0.0, own.mass_g - _wanted_g(pour)),
+            own,
+            own.mass_g - _wanted_g(pour),
             shares_clear_with=tuple(n for n in numbers if n != pour.number),
             clear_parts=shared.clear.parts,
             pot_life_s=life_s,
@@ -356,15 +366,11 @@ def in_one_cup(first: Pour, second: Pour, shop: Shop) -> tuple[Pour, Pour] | Non
     if first.batch_g + second.batch_g - card.mass_g < shop.cup_loss_g:
         return None
     numbers = (*first.also_fills, second.number)
-    one = replace(
+    one = by_card(
         first,
+        card,
+        card.mass_g - wanted_cm3 * density,
         allowance_cm3=allowance_cm3,
-        batch_cm3=card.volume_cm3,
-        batch_g=card.mass_g,
-        parts=card.parts,
-        ratio_error=card.ratio_error,
-        smallest_g=card.smallest_g,
-        surplus_g=max(0.0, card.mass_g - wanted_cm3 * density),
         pot_life_s=life_s,
         also_fills=numbers,
         also_cm3=also_cm3,
