@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import datetime as dt
+import os
+import random
 import shutil
 import threading
 import time
@@ -17,9 +19,11 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from flushwork.bench.desk.desk import Desk
+from flushwork.bench.desk.run_log import log_path
 from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.server import serve as serving
 from flushwork.bench.server.app import bench_app
-from flushwork.bench.server.guard import App
+from flushwork.bench.server.guard import App, Receive, Scope, Send
 from flushwork.bench.server.serve import serve
 
 HOST = "127.0.0.1:1"
@@ -36,6 +40,9 @@ FLAGS = (
 PATIENCE_MS = 180_000
 """What a page is waited for at most: a loaded machine is slow; only what fails waits it out."""
 expect.set_options(timeout=PATIENCE_MS)
+
+LATE_S = float(os.environ.get("FLUSHWORK_LATE_S", "0"))
+"""Up to so many seconds each answer to a page is held back, by lot: to find tests that race."""
 
 JOB = """\
 # a lid to try things on: this comment stays
@@ -56,8 +63,11 @@ front:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Try a test of the real page once more when it fails; the closing line tells how many were."""
-    for item in items:
+    """Try a test of the real page once more when it fails; the closing line tells how many were.
+
+    Where races are looked for (``LATE_S``) nothing is tried again.
+    """
+    for item in [] if LATE_S else items:
         if "browser" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.flaky(reruns=2))
 
@@ -72,7 +82,7 @@ PAGE = "page1"
 
 def waited(desk: Desk, page: str = "") -> Snapshot:
     """Return what a page has in sight once all is built; without one, the saved job."""
-    assert desk.wait(120.0), "the build did not end"
+    assert desk.wait(PATIENCE_MS / 1000.0), "the build did not end"
     now = desk.status(page)
     assert now.snapshot is not None, now.failed or [slip.message for slip in now.slips]
     return now.snapshot
@@ -84,6 +94,27 @@ def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("FLUSHWORK_CACHE", str(tmp_path_factory.mktemp("cache")))
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _late() -> Iterator[None]:
+    """Hold back the answers of every bench served here, where that was asked for."""
+    with pytest.MonkeyPatch.context() as patch:
+        if LATE_S:
+            patch.setattr(serving, "bench_app", lambda *told: held_back(bench_app(*told)))
+        yield
+
+
+def held_back(app: App) -> App:
+    """Return an application that answers late, each time by another span; scripts come in time."""
+    lots = random.Random(7)  # noqa: S311
+
+    async def late(scope: Scope, receive: Receive, send: Send) -> None:
+        if not scope.get("path", "").startswith("/static/"):
+            await asyncio.sleep(lots.uniform(0.0, LATE_S))
+        await app(scope, receive, send)
+
+    return late
 
 
 @pytest.fixture(scope="session")
@@ -175,9 +206,17 @@ def desk_context(browser: Browser) -> Iterator[BrowserContext]:
     context.close()
 
 
+def begun_anew(bench: Served) -> None:
+    """Take back what another test may have left: ticks and wishes, a text that it saved."""
+    log_path(bench.path).unlink(missing_ok=True)
+    if bench.path.read_text("utf-8") != JOB:
+        bench.path.write_text(JOB, encoding="utf-8")
+
+
 @pytest.fixture
 def page(desk_context: BrowserContext, bench: Served) -> Iterator[Page]:
     """Open the page at a desk's size, checked, and find nothing amiss in its console."""
+    begun_anew(bench)
     opened = desk_context.new_page()
     amiss: list[str] = []
     opened.on("pageerror", lambda error: amiss.append(str(error)))
@@ -200,6 +239,10 @@ def until(page: Page, holds: Callable[[], bool]) -> None:
     while not holds():
         assert time.monotonic() < end_s, "it never came to hold"
         page.wait_for_timeout(50)
+
+
+AT_REST = "() => !bench.board.lively && !bench.board.asked && !bench.board.painter.refining"
+"""Nothing of the picture moves, or gets better any more."""
 
 
 def keep(page: Page, name: str) -> None:

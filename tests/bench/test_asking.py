@@ -18,7 +18,7 @@ from flushwork.bench.server import ask_routes
 from flushwork.checks.odds.odds import place_odds
 from flushwork.job.text.change import VaryError
 from flushwork.usecases.odds import steadied
-from tests.bench.conftest import JOB, ask
+from tests.bench.conftest import JOB, PATIENCE_MS, ask
 
 
 def test_smaller_variations_never_make_worse_odds(snapshot: Snapshot) -> None:
@@ -126,7 +126,7 @@ def test_two_keys_against_each_other(tmp_path: Path) -> None:
     sweeper = Sweeper(path, lambda: False)
     depth = axis_of("front.inlays.plate.depth", ["2 mm", "11.5 mm"])
     sweeper.start(JOB, depth, axis_of("pieces", ["2", "two"]))
-    until = time.monotonic() + 60.0
+    until = time.monotonic() + PATIENCE_MS / 1000.0
     while (now := sweeper.status()) and now["busy"] and time.monotonic() < until:
         time.sleep(0.05)
     assert now is not None

@@ -10,9 +10,8 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from tests.bench.conftest import JOB, Served, hold, keep, until
+from tests.bench.conftest import AT_REST, JOB, Served, hold, keep, until
 
-AT_REST = "() => !bench.board.lively && !bench.board.asked && !bench.board.painter.refining"
 Colour = tuple[int, int, int]
 
 
@@ -51,7 +50,7 @@ def test_the_board_lives(page: Page) -> None:
     painted(page, bare)
     page.click("#turn")
     page.click("#tilt")
-    page.wait_for_timeout(600)
+    page.wait_for_function(AT_REST)
     keep(page, "desk-tilted")
     page.click("#tilt")
 
@@ -94,6 +93,9 @@ def test_sawing_across_and_measuring(page: Page) -> None:
     expect(page.locator("#column")).to_contain_text("from A")
     keep(page, "desk-section")
     page.click('button[data-mode="measure"]')
+    box = page.locator("#live").bounding_box()
+    assert box is not None
+    y = box["y"] + box["height"] / 2
     page.mouse.click(box["x"] + box["width"] * 0.45, y)
     page.mouse.click(box["x"] + box["width"] * 0.55, y)
     expect(page.locator("#readout")).to_contain_text("apart")
@@ -240,7 +242,8 @@ def test_the_page_fits_a_phone(browser: Browser, bench: Served) -> None:
     phone.goto(bench.address)
     phone.wait_for_selector("html[data-picture=checked]")
     keep(phone, "phone-head")
-    phone.wait_for_timeout(500)
+    phone.wait_for_selector(".odds:not(.waiting)", state="attached")
+    phone.wait_for_function(AT_REST)
     keep(phone, "phone-board")
     wide = phone.evaluate("document.documentElement.scrollWidth")
     assert wide <= 390, f"the page is {wide} wide"

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from flushwork.bench.server import shop_net
-from tests.bench.conftest import JOB, Served, hold, keep
+from tests.bench.conftest import AT_REST, JOB, Served, hold, keep, until
 from tests.bench.test_access import violations
 
 DEEP = f"""\
@@ -52,7 +52,7 @@ def test_odds_bars_sliders_and_map(page: Page) -> None:
     page.click("#heat")
     expect(page.locator("#over path[fill^=url]")).to_have_count(1)
     expect(page.locator("#legend")).to_contain_text("Of 1000 pieces")
-    page.wait_for_timeout(400)
+    page.wait_for_function(AT_REST)
     keep(page, "desk-odds-map")
     page.click("#heat")
     page.click("#steady-back")
@@ -234,10 +234,7 @@ def test_a_day_shut_before_the_wishes_are_known_is_shut(page: Page, bench: Serve
     hold(page, "days")
     page.locator("#days .day-head").nth(1).click()
     expect(page.locator("#days-said")).to_have_text("In a moment …")
-    for _ in range(100):
-        if held:
-            break
-        page.wait_for_timeout(100)
+    until(page, lambda: bool(held))
     # what is held goes on with it
     page.unroute("**/doing/*/days")
     expect(page.locator("#days .day-head.off")).to_have_count(1)
@@ -291,8 +288,7 @@ def test_a_phone_comes_in_by_the_code_alone(
     monkeypatch.setattr(shop_net, "private_address", lambda: "127.0.0.1")
     hold(page, "beside")
     expect(page.locator("#net-off")).to_be_visible()
-    page.evaluate("fetch('/network').then((a) => a.json()).then((n) => { window.net = n; })")
-    assert not page.evaluate("window.net?.on ?? false")
+    assert not page.evaluate("fetch('/network').then((a) => a.json()).then((now) => now.on)")
     page.click("#net-on")
     expect(page.locator("#code svg")).to_be_visible()
     keep(page, "desk-code")
@@ -339,7 +335,8 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     sheets = ("today", "check", "odds", "text", "cuts", "pours", "days", "wood", "beside")
     for part in (*sheets, "inlay/front/plate", "stage/4", "setup/1", "pour/1"):
         hold(phone, part)
-        phone.wait_for_timeout(250)
+        if "/" in part:
+            expect(phone.locator("#thing-title")).to_be_visible()
         keep(phone, f"phone-{part.replace('/', '-')}")
         wide = phone.evaluate("document.documentElement.scrollWidth")
         assert wide <= 390, f"{part} makes the page {wide} wide"

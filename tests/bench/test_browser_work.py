@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from flushwork.bench.desk.run_log import RunLog, log_path
-from tests.bench.conftest import Served, hold, keep
+from tests.bench.conftest import AT_REST, Served, begun_anew, hold, keep, until
 
 CONTRAST = (Path(__file__).parent / "contrast.js").read_text("utf-8")
 """Text against its ground: 4.5 to 1, large text 3 to 1 (WCAG 2.2, success criterion 1.4.3)."""
@@ -20,6 +20,7 @@ NAMELESS = (Path(__file__).parent / "names.js").read_text("utf-8")
 
 @pytest.fixture
 def phone(browser: Browser, bench: Served) -> Iterator[Page]:
+    begun_anew(bench)
     context = browser.new_context(
         viewport={"width": 390, "height": 844}, has_touch=True, device_scale_factor=2
     )
@@ -38,7 +39,7 @@ def test_cuts_are_drawn_and_played(page: Page) -> None:
     expect(page.locator("#remains")).to_contain_text("0 min 00 s left")
     page.locator("#moment").fill("400")
     expect(page.locator("#remains")).not_to_contain_text("0 min 00 s left")
-    page.wait_for_timeout(500)
+    page.wait_for_function(AT_REST)
     keep(page, "desk-path")
     expect(page.locator("#way-key")).to_contain_text("1 mm flat")
     keep(page, "desk-path-by-bit")
@@ -112,7 +113,8 @@ def test_a_phone_beside_the_machine(phone: Page, bench: Served) -> None:
     assert wide <= 390
     while not phone.locator("[data-no-return]:visible").count():
         phone.click("#on")
-    phone.locator("[data-no-return]:visible").first.check()
+    with phone.expect_response("**/log/no-return"):
+        phone.locator("[data-no-return]:visible").first.check()
     expect(phone.locator("#said")).to_be_empty()
     phone.reload()
     expect(phone.locator("[data-no-return]:visible").first).to_be_checked()
@@ -137,6 +139,25 @@ def test_a_phone_goes_straight_to_any_step(phone: Page) -> None:
     expect(phone.get_by_label("Go to a step")).to_have_value(str(last - 1))
     expect(steps.nth(last)).not_to_contain_text("✓")
     keep(phone, "phone-any-step")
+
+
+def test_a_tick_on_its_way_stays_ticked(phone: Page) -> None:
+    """The answer to one tick comes while the next is still to be sent: it is not taken back."""
+    held: list[Route] = []
+    phone.route("**/log/tick", held.append)
+    boxes = phone.locator(".screen:visible [data-piece]")
+    expect(boxes).to_have_count(2)
+    for done in (True, False):
+        for box in boxes.all():
+            box.set_checked(done)
+        for left in (1, 0):
+            until(phone, lambda: len(held) == 1)
+            assert boxes.nth(1).is_checked() == done
+            with phone.expect_response("**/log/tick"):
+                held.pop().continue_()
+            if left:
+                until(phone, lambda: len(held) == 1)
+        expect(boxes.nth(1)).to_be_checked(checked=done)
 
 
 @pytest.mark.parametrize("where", ["", "machine", "shelf"])

@@ -28,7 +28,7 @@ from flushwork.bench.desk.run_log import (
 )
 from flushwork.bench.server.app import phone_app
 from flushwork.bench.server.shop_net import KEY_LASTS_S, Keys, NetError, ShopNet, private_address
-from tests.bench.conftest import JOB, ask, noon
+from tests.bench.conftest import JOB, PATIENCE_MS, ask, noon
 
 
 def picture(kind: str = "JPEG", size: tuple[int, int] = (300, 200), **more: Any) -> bytes:
@@ -45,7 +45,7 @@ def over_the_network(
     async def whole() -> None:
         net = ShopNet(phone_app(desk, RunLog(desk.path), noon), lambda: "127.0.0.1")
         try:
-            async with httpx.AsyncClient() as client:
+            async with httpx.AsyncClient(timeout=PATIENCE_MS / 1000.0) as client:
                 await talk(net, client)
         finally:
             await net.turn_off()
@@ -87,7 +87,7 @@ def test_the_door_is_shut_until_it_is_opened_and_forgets_when_shut(built: Desk) 
         assert "HttpOnly" in first.headers["set-cookie"]
         assert "key" not in first.headers["location"]
         assert "Surface the" in (await client.get(view.address)).text
-        stranger = httpx.AsyncClient()
+        stranger = httpx.AsyncClient(timeout=PATIENCE_MS / 1000.0)
         assert (await stranger.get(view.link)).status_code == 401, "one phone a key"
         await stranger.aclose()
         await net.turn_off()

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
-from tests.bench.conftest import Served, keep
-from tests.bench.test_browser import AT_REST, bare, painted, resin
+from tests.bench.conftest import AT_REST, Served, keep
+from tests.bench.test_browser import bare, painted, resin
 
 CUT, FILLED, LAST = 4, 6, 12
 """Stages of the lid: its pocket stands open; it is filled; all is done."""
@@ -47,6 +47,15 @@ def at_last(page: Page) -> None:
     page.wait_for_function("() => bench.board.painter.behind === null")
 
 
+def all_here(page: Page) -> None:
+    """Have the pixels of every stage come: what is late is painted in no motion."""
+    page.evaluate("bench.board.film.all(bench.strip.stage)")
+    page.wait_for_function(
+        "() => Array.from({ length: bench.strip.last + 1 }, (_, stage) => stage)"
+        ".every((stage) => bench.board.film.missing(stage, 'front').length === 0)"
+    )
+
+
 def rested(page: Page, name: str) -> None:
     """Come to rest; keep the picture in the page once nothing of it gets better any more."""
     page.evaluate("bench.board.moving(bench.board.wholly)")
@@ -61,6 +70,7 @@ def apart(page: Page, one: str, other: str) -> float:
 
 
 def test_in_motion_a_slow_machine_paints_coarsely_and_at_rest_all_is_made_good(page: Page) -> None:
+    all_here(page)
     page.evaluate(MOVED, 0)
     rested(page, "bare")
     page.evaluate("() => { bench.board.painter.rate = 5e-4; }")
@@ -78,6 +88,7 @@ def test_in_motion_a_slow_machine_paints_coarsely_and_at_rest_all_is_made_good(p
 
 
 def test_a_quick_machine_paints_sharply_in_motion(page: Page) -> None:
+    all_here(page)
     page.evaluate(MOVED, 0)
     rested(page, "bare")
     page.evaluate("() => { bench.board.painter.rate = 1e-9; }")
@@ -179,7 +190,7 @@ LOSE = """() => {
 def test_lost_graphics_leave_still_pictures_until_they_come_back(page: Page) -> None:
     at_last(page)
     page.click("#tilt")
-    page.wait_for_timeout(500)
+    page.wait_for_function(AT_REST)
     page.evaluate(LOSE)
     expect(page.locator("#no-live")).to_contain_text("still pictures for now")
     expect(page.locator("#tilt")).to_be_disabled()

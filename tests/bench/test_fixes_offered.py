@@ -22,7 +22,7 @@ from flushwork.bench.server.rendering import rendered_parts
 from flushwork.core.findings import Finding, Severity
 from flushwork.pipeline import build
 from flushwork.runtime.memo import Memo
-from tests.bench.conftest import HOST, JOB, PAGE, ask, ask_app, noon, waited
+from tests.bench.conftest import HOST, JOB, PAGE, PATIENCE_MS, ask, ask_app, noon, waited
 from tests.checks.hearing import written
 from tests.checks.test_fixes import ALIKE, CASES
 from tests.many import examples
@@ -39,7 +39,7 @@ FAULTY = {
     "thin blank": changed("thickness: 16 mm", "thickness: 4 mm"),
 }
 """Jobs in which something is wrong, as people write them: between braces and in blocks."""
-LONGEST_S = 120.0
+LONGEST_S = PATIENCE_MS / 1000.0
 
 
 @contextmanager
@@ -249,7 +249,6 @@ def test_a_search_gives_way_and_to_another_search_its_place(faulty: tuple[Desk, 
         time.sleep(0.02)
     assert second.offers
     assert not first.offers
-    assert second.spent_s < 60.0
     finder.stop(second.number)
     assert second.words() != "The search was left."
 

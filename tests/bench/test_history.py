@@ -138,16 +138,14 @@ def test_all_that_was_done_stands_in_the_change_sheet(page: Page, bench: Served)
     expect(page.locator("#text-state")).to_have_text("Saved.")
     page.locator("#done summary").click()
     here = page.locator("#steps [aria-current=step]")
-    expect(here).to_have_text("pieces: 2 before, 4 now", timeout=15_000)
+    expect(here).to_have_text("pieces: 2 before, 4 now")
     page.click("#undo")
     expect(page.locator("#text-state")).to_have_text("Undone.")
     assert bench.path.read_text("utf-8") == before
-    expect(page.locator("#steps li").first).to_have_text(
-        "pieces: 2 before, 4 now (undone)", timeout=15_000
-    )
+    expect(page.locator("#steps li").first).to_have_text("pieces: 2 before, 4 now (undone)")
     page.click("#redo")
     expect(page.locator("#text-state")).to_have_text("Done again.")
-    expect(here).to_have_text("pieces: 2 before, 4 now", timeout=15_000)
+    expect(here).to_have_text("pieces: 2 before, 4 now")
     page.click("#undo")
     expect(page.locator("#text-state")).to_have_text("Undone.")
     assert bench.path.read_text("utf-8") == before

@@ -200,7 +200,11 @@ def test_a_tick_knows_when_it_was_and_forgets_it_when_taken_back(tmp_path: Path)
 
 
 def touched(page: Page, across_mm: float, up_mm: float) -> None:
-    """Touch a place of the face in sight, in mm of its frame."""
+    """Touch a place of the face in sight, in mm of its frame, once it lies as the window has it."""
+    page.wait_for_function(
+        "() => Math.abs(bench.board.camera.width - bench.board.canvas.clientWidth) < 1"
+        " && !bench.board.lively"
+    )
     x, y = page.evaluate("([x, y]) => bench.board.camera.toScreen(x, y)", [across_mm, up_mm])
     page.locator("#live").click(position={"x": x, "y": y})
 

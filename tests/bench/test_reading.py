@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -119,13 +120,15 @@ def test_pictures_of_findings_are_there_unasked_and_not_drawn_askew(rail: Page) 
 
 def test_the_section_lies_under_the_board_while_a_line_is_dragged(rail: Page) -> None:
     rail.click('[data-mode="section"]')
-    rail.wait_for_timeout(600)
+    expect(rail.locator("#cut")).to_have_attribute("aria-label", re.compile("^Section"))
+
+    def in_sight() -> bool:
+        # while it is drawn the picture only grows; what it does not need it gives back then
+        cut, frame = rail.locator("#cut").bounding_box(), rail.locator("#live").bounding_box()
+        return bool(cut and frame and frame["y"] > 0.0 and cut["y"] + cut["height"] < 800.0)
+
+    until(rail, in_sight)
     keep(rail, "reading-saw")
-    cut, frame = rail.locator("#cut").bounding_box(), rail.locator("#live").bounding_box()
-    assert cut is not None
-    assert frame is not None
-    assert frame["y"] > 0.0
-    assert cut["y"] + cut["height"] < 800.0
     rail.click('[data-mode="move"]')
 
 

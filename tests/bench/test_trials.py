@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.sheets import MOST_TRIALS, SILENT_S, Sheets
 from flushwork.store import digest
-from tests.bench.conftest import ask, waited
+from tests.bench.conftest import PATIENCE_MS, ask, waited
 from tests.many import examples
 
 LID = """\
@@ -137,7 +137,7 @@ class World:
                 self.post("/leave", page=name)
                 self.load(name)
             case "wait":
-                assert self.desk.wait(60.0)
+                assert self.desk.wait(PATIENCE_MS / 1000.0)
         self.ever.append(self.saved)
 
     def look(self) -> None:
@@ -158,7 +158,7 @@ class World:
     def rest(self) -> None:
         """Hold what is seen once all is built to what fresh desks tell of the same texts."""
         self.get("/standing")
-        assert self.desk.wait(60.0)
+        assert self.desk.wait(PATIENCE_MS / 1000.0)
         saved, machine = self.saved, self.get("/machine")
         if saved != TEXTS[SLIP]:
             assert bare(machine) == of_saved(saved).machine

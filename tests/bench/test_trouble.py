@@ -13,9 +13,9 @@ import socket
 import subprocess
 import sys
 import threading
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -23,7 +23,17 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.server.serve import BenchError, own_port, serve
-from tests.bench.conftest import JOB, Served, ask, hold, keep, noon, waited
+from tests.bench.conftest import (
+    JOB,
+    PATIENCE_MS,
+    Served,
+    ask,
+    hold,
+    keep,
+    noon,
+    until,
+    waited,
+)
 
 TYPED = f"{JOB}# typed, not saved\n"
 
@@ -52,7 +62,7 @@ class Killed:
     def kill(self) -> None:
         if self.process is not None:
             self.process.kill()
-            self.process.wait(20.0)
+            self.process.wait(PATIENCE_MS / 1000.0)
             assert self.process.stdout is not None
             self.process.stdout.close()
             self.process = None
@@ -80,12 +90,10 @@ def checked(page: Page, address: str) -> None:
     page.wait_for_selector("html[data-picture=checked]")
 
 
-def until(page: Page, what: str, timeout_s: float) -> None:
-    """Wait until something is true of a page; its policy lets no text be run in it by itself."""
-    end_s = time.monotonic() + timeout_s
-    while not page.evaluate(what):
-        assert time.monotonic() < end_s, what
-        page.wait_for_timeout(100)
+def told(address: str) -> dict[str, Any]:
+    """Return what a bench answers, however long it takes."""
+    answer = httpx.get(address, timeout=PATIENCE_MS / 1000.0)
+    return dict(answer.json())
 
 
 def stands_still(page: Page, killed: Killed) -> None:
@@ -100,7 +108,7 @@ def stands_still(page: Page, killed: Killed) -> None:
     finally:
         killed.send(signal.SIGCONT)
     expect(work).not_to_contain_text("has not answered")
-    until(page, "!bench.busy", 60.0)
+    until(page, lambda: bool(page.evaluate("!bench.busy")))
     expect(page.locator("#job")).to_have_value(f"{TYPED}# and on\n")
 
 
@@ -150,21 +158,22 @@ def test_a_bench_that_stands_still_and_is_killed_loses_nothing_of_what_was_typed
     assert killed.address == first, "a bench started again has the address it had"
     expect(page.locator("#work")).not_to_contain_text("closed")
     expect(page.locator("#text-state")).to_have_text("Not saved.")
-    until(page, "!bench.busy && bench.generation > 1 && !bench.away", 120.0)
+    back = "!bench.busy && bench.generation > 1 && !bench.away"
+    until(page, lambda: bool(page.evaluate(back)))
     expect(area).to_have_value(TYPED)
     expect(weigh).to_have_value("11.4")
     expect(page.locator("form.along output").first).to_contain_text("until it shows")
     expect(page.locator("#cuts .check input").first).to_be_checked()
     name = page.evaluate("import('/static/page.js').then((own) => own.PAGE)")
-    status = httpx.get(f"{first}standing?page={name}").json()
-    assert status["trying"], "what is typed is tried by the new bench as well"
-    assert not httpx.get(f"{first}standing").json()["trying"], "and seen on no other page"
+    # what is typed is tried by the new bench as well
+    until(page, lambda: bool(told(f"{first}standing?page={name}")["trying"]))
+    assert not told(f"{first}standing")["trying"], "and seen on no other page"
     page.locator("#save").click()
     expect(page.locator("#text-state")).to_have_text("Saved.")
     assert killed.path.read_text("utf-8") == TYPED
     expect(phone.locator("#said")).to_have_text("")
-    log = httpx.get(f"{first}log").json()
-    assert "written while the bench was away" in log["notes"].values()
+    notes = "written while the bench was away"
+    until(page, lambda: notes in told(f"{first}log")["notes"].values())
     assert amiss == []
 
 
@@ -177,7 +186,7 @@ def slow(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], None]]:
     def waits(desk: Desk, room: str) -> None:
         plain(desk, room)
         if stuck.is_set() and room == "fit the bits":
-            go.wait(60.0)
+            go.wait(PATIENCE_MS / 1000.0)
 
     monkeypatch.setattr(Desk, "_progress", waits)
     stuck_now = stuck.set
@@ -230,7 +239,9 @@ def test_a_file_broken_outside_is_told_and_the_picture_stays(
     expect(page.locator("#conflict")).to_be_visible()
     expect(area).to_have_value(re.compile("# mine"))
     path.unlink()
-    page.wait_for_timeout(1800)
+    for _ in range(2):
+        with page.expect_response("**/standing*"):
+            pass
     expect(page.locator("#conflict")).to_be_visible()
     expect(area).to_have_value(re.compile("# mine"))
     expect(page.locator("#live")).to_be_visible()
@@ -272,7 +283,7 @@ def test_without_webgl_the_page_says_so_and_all_else_works(browser: Browser, ben
         " const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;"
         " let n = 0; for (let i = 3; i < d.length; i += 400) n += d[i] > 0; return n; })()"
     )
-    until(page, f"{painted} > 100", 20.0)
+    until(page, lambda: int(page.evaluate(painted)) > 100)
     page.locator("#reel").focus()
     page.keyboard.press("Home")
     assert page.evaluate(painted) > 100, "the picture before stays until the next is there"

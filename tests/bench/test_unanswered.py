@@ -72,13 +72,19 @@ def inked(page: Page) -> int:
     )
 
 
+DRAWN = """() => {
+  const { section, board } = bench;
+  return !section.asking && !section.drawing
+    && JSON.stringify(section.drawn) === JSON.stringify(board.line);
+}"""
+"""The section of the line in sight is drawn, and nothing is asked any more."""
+
+
 def settled(page: Page) -> int:
-    """Return how many pixels of the section are drawn once no more are added."""
-    counts = [-1, inked(page)]
-    while len(set(counts[-4:])) > 1 and len(counts) < 80:
-        page.wait_for_timeout(150)
-        counts.append(inked(page))
-    return counts[-1]
+    """Return how many pixels of the section of this line are drawn, as high as it comes to be."""
+    page.wait_for_function(DRAWN)
+    page.evaluate("() => { bench.section.tall = 0; bench.section.draw(); }")
+    return inked(page)
 
 
 def test_a_section_that_fails_leaves_no_old_picture(opened: Page) -> None:
@@ -106,7 +112,6 @@ def test_a_click_without_a_drag_leaves_the_section_as_it_is(opened: Page) -> Non
     for _ in range(3):
         drag(opened, (0.3, 0.3))
         drag(opened, (0.7, 0.6), (0.701, 0.6))
-    opened.wait_for_timeout(300)
     assert opened.evaluate("bench.board.line") == line
     assert settled(opened) == before
     expect(opened.locator("#unanswered")).to_be_hidden()

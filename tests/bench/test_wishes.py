@@ -20,7 +20,7 @@ from flushwork.bench.pages.day_wishes import (
 )
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.views.stage_views import stage_keys
-from tests.bench.conftest import JOB, ask
+from tests.bench.conftest import JOB, ask, waited
 
 
 def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(snapshot: Snapshot) -> None:
@@ -85,9 +85,7 @@ def test_wishes_outlive_a_reload_and_reach_the_calendar(tmp_path: Path) -> None:
     path.write_text(JOB, encoding="utf-8")
     desk = Desk(path)
     desk.open()
-    assert desk.wait(120.0)
-    snapshot = desk.status().snapshot
-    assert snapshot is not None
+    snapshot = waited(desk)
     at = f"/doing/{snapshot.generation}/days"
     assert ask(desk, "GET", f"{at}.ics").status_code == 409, "no dates, no calendar"
     told = ask(desk, "POST", at, json={"first": "2027-03-01", "off": ["2027-03-02"]}).json()

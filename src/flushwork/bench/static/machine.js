@@ -30,9 +30,17 @@ async function keepNote(key) {
 
 // one after the other: an answer that comes late would tell of the log before
 let sending = Promise.resolve();
+let waiting = 0;
 function send(path, body) {
+  waiting += 1;
   sending = sending.then(() => sent(path, body));
   return sending;
+}
+
+// what is ticked and still on its way stays ticked
+function shown() {
+  waiting -= 1;
+  if (!waiting) fill();
 }
 
 async function sent(path, body) {
@@ -43,12 +51,11 @@ async function sent(path, body) {
     find('said').textContent = '';
     kept += 1;
     log = now;
-    fill();
     return true;
   } catch (error) {
     find('said').textContent = `Not kept: ${error instanceof TypeError ? 'the bench does not answer.' : error.message}`;
     return false;
-  }
+  } finally { shown(); }
 }
 
 function show(number, focus = true) {
@@ -200,7 +207,7 @@ async function read() {
     // a tick made while the log was on its way is newer than the log
     if (answer.ok && kept === before) log = told; else if (!answer.ok) find('said').textContent = told.error;
   } catch { find('said').textContent = 'The bench does not answer.'; }
-  fill();
+  if (!waiting) fill();
 }
 
 async function begin() {

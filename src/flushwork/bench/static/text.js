@@ -12,6 +12,8 @@ export class JobText {
     this.tries = 0;
     this.area = find('job');
     this.lines = find('lines');
+    // the page comes with the saved text: who types before the bench answers has changed it
+    this.saved = this.area.defaultValue;
     this.digest = null;
     this.slips = [];
     this.area.addEventListener('input', () => this.typed());
@@ -132,12 +134,12 @@ export class JobText {
     }));
   }
 
-  get dirty() { return this.saved !== undefined && this.area.value !== this.saved; }
+  get dirty() { return this.area.value !== this.saved; }
 
   async load() {
-    const kept = sessionStorage.getItem('typed');
+    const before = sessionStorage.getItem('typed');
     try {
-      const now = await ask('/text');
+      const now = await ask('/text'), kept = this.dirty ? this.area.value : before;
       answered('text');
       this.take(now);
       if (kept !== null && kept !== now.text) {
@@ -209,7 +211,7 @@ export class JobText {
   buttons(undoes) {
     this.undoes = undoes ?? 0;
     find('redo').disabled = !this.redoes || this.dirty;
-    find('save').disabled = !this.dirty;
+    find('save').disabled = !this.dirty || this.digest === null;
     find('revert').disabled = !this.dirty;
     find('undo').disabled = !this.undoes || this.dirty;
     this.banner();
@@ -248,7 +250,7 @@ export class JobText {
     }
   }
 
-  save() { if (this.dirty) return this.send('/save', { text: this.area.value, was: this.digest }, 'Saved.'); }
+  save() { if (this.dirty && this.digest !== null) return this.send('/save', { text: this.area.value, was: this.digest }, 'Saved.'); }
 
   async keep() {
     const mine = this.area.value;
