@@ -144,7 +144,11 @@ def test_a_phone_goes_straight_to_any_step(phone: Page) -> None:
 def test_a_tick_on_its_way_stays_ticked(phone: Page) -> None:
     """The answer to one tick comes while the next is still to be sent: it is not taken back."""
     held: list[Route] = []
-    phone.route("**/log/tick", held.append)
+
+    def keep_back(route: Route) -> None:
+        held.append(route)
+
+    phone.route("**/log/tick", keep_back)
     boxes = phone.locator(".screen:visible [data-piece]")
     expect(boxes).to_have_count(2)
     for done in (True, False):
