@@ -263,6 +263,7 @@ def test_nothing_runs_on_the_phone_nor_in_the_book_and_its_drawings(
     context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
     phone = context.new_page()
     phone.goto(f"{odd_bench.address}machine")
+    expect(phone.locator("h1:visible")).to_be_visible()
     for _ in range(phone.locator(".screen").count() - 1):
         phone.click("#on")
     phone.locator("textarea:visible").fill(NOTE)

@@ -228,6 +228,8 @@ async function standing() {
     // another phone, or the desk, has ticked or begun a clock
     if (news) await read();
     const other = now.mark !== document.documentElement.dataset.mark;
+    // a page that came before the first build has nothing to lose
+    if (other && !screens.length) { location.reload(); return; }
     place.firstElementChild.textContent = other ? 'The saved job is another, or checked further, since this page was drawn: cut nothing by it before you look again.' : now.words;
     find('look-again').hidden = !other;
     place.hidden = !other && !now.words;
