@@ -177,3 +177,17 @@ def test_a_back_with_a_hanger_slot_words_and_a_drip_groove_is_cut_as_asked(tmp_p
     window = bounds_window(made.replay.spec, (43.0, 45.0, 47.0, 53.0))
     top = surface(made.replay.after(stage.number).face("back"), window, -1)
     assert np.allclose(top, made.plan.on("back").finished_mm - 4.0, atol=0.01)
+
+
+def test_one_of_several_that_lies_off_the_board_is_told(tmp_path: Path) -> None:
+    """Copies run right and up from where the first stands: two of these four miss the piece."""
+    feet = (
+        "trim line: {rectangle: 80 mm x 60 mm}\nback:\n  pockets: [{name: feet, circle: 8 mm,\n"
+        "    at: [-30 mm, 20 mm], repeat: {columns: 2, rows: 2, pitch: [60 mm, 40 mm]},\n"
+        "    depth: 1 mm}]\n"
+    )
+    told = one(heard(tmp_path / "off", job(feet), BITS), "outside-trim-line", "feet")
+    assert told.measure is not None
+    assert told.measure.value == pytest.approx(2.0 * math.pi * 16.0, rel=0.01)
+    back = job(feet.replace("at: [-30 mm, 20 mm]", "at: [-30 mm, -20 mm]"))
+    assert "outside-trim-line" not in codes(heard(tmp_path / "on", back, BITS))

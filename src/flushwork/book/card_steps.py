@@ -173,12 +173,12 @@ def how_to_views(context: ViewContext, views: Sequence[StageView]) -> tuple[HowT
 
     What bites at every stage of a kind of hand work stands here; cards say their own.
     """
-    found: dict[Card, list[Stage]] = {}
+    found: dict[str, tuple[Card, list[Stage]]] = {}
     for stage in context.build.plan.stages:
         card = card_of(context.build.plan, stage, context.build.job.allowances)
-        found.setdefault(card, []).append(stage)
+        found.setdefault(card.name, (card, []))[1].append(stage)
     result: list[HowToView] = []
-    for at, (card, stages) in enumerate(found.items(), start=1):
+    for at, (card, stages) in enumerate(found.values(), start=1):
         by_hand = [stage for stage in stages if not stage.setup and stage.kind not in POURED]
         lines = [bites(views[stage.number - 1].warnings) for stage in by_hand]
         common = [line for line in lines[0] if all(line in each for each in lines)] if lines else []

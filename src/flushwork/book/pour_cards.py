@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from flushwork.book.card_steps import Gathered, day_of, step_lines
-from flushwork.resin.composition import PIGMENT
+from flushwork.resin.composition import HARDENER, PIGMENT
 from flushwork.resin.pours import Pour
 from flushwork.shelf.items import ToolKind
 from flushwork.views.book_records import (
@@ -144,7 +144,10 @@ def _spanned(step: MeasureStep, scale: str) -> MeasureStep:
     """
     return replace(
         step,
-        what=step.what.removesuffix(f" ({PIGMENT})"),
+        # the line before it names the resin
+        what=HARDENER
+        if step.what.endswith(f" {HARDENER}")
+        else step.what.removesuffix(f" ({PIGMENT})"),
         tool="" if step.tool == scale else step.tool,
         reads="" if step.reads == step.add else step.reads,
         stop_between=step.stop_between.rpartition(NO_BREAK)[0].replace(" and ", TO),

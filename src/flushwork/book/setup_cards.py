@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
@@ -26,7 +27,17 @@ from flushwork.views.book_records import (
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
-from flushwork.views.figures import NO_BREAK, TO, Lengths, clean, duration, joined, number, short
+from flushwork.views.figures import (
+    MINUS,
+    NO_BREAK,
+    TO,
+    Lengths,
+    clean,
+    duration,
+    joined,
+    number,
+    short,
+)
 from flushwork.views.setup_details import THICKNESS
 from flushwork.views.setup_views import CORNER, asked, files_of, first_place, setup_view
 from flushwork.views.warning_lines import AIR_FIRST, BITES, bites
@@ -38,6 +49,7 @@ ELSEWHERE: Final = (
 )
 """Facts of the shared card that stand in another place of this one, or once for all setups."""
 REGIONS: Final = ("Keep out", "Crosses", "Holder")
+RANGE: Final = re.compile(r"(?<=[XY] )([0-9.]+) to ([0-9.]+)")
 """Facts that are told under the picture, over the whole width."""
 LARGE: Final = ("spindle", "feed", "plunge", "deepest Z", "runs")
 """Figures of a file that stand large, in the file's own units."""
@@ -89,7 +101,7 @@ def setup_card(
         before=step_lines(context, card.before, views, how_to, day),
         own=_own(step_lines(context, card.own, views, how_to, day, on_card=True)),
         after=step_lines(context, card.after, views, how_to, day),
-        size=context.lengths.size(blank.length_mm, blank.width_mm),
+        size=context.lengths.size(blank.length_mm, blank.width_mm) if card.setup == 1 else "",
         thickness=figures[THICKNESS],
         lasts=duration(sum(file.run_s for file in files)),
         facts=(
@@ -135,12 +147,22 @@ def _regions(told: SetupView) -> tuple[Fact, ...]:
     if keep and crosses and crosses.value.partition(":")[0] in keep.value:
         del found["Crosses"]
     holder = found.get("Holder")
+    if keep:
+        found["Keep out"] = replace(keep, value=_short(keep.value))
     if keep and holder:
         over, _, box = holder.value.partition(" within ")
         where = "there" if box and box in keep.value else f"within {box}"
         # the line before it says from where heights count
-        found["Holder"] = replace(holder, value=f"{over.replace(' above the wood', '')} {where}")
+        told = f"{over.replace(' above the wood', '')} {where}"
+        found["Holder"] = replace(holder, value=_short(told))
     return tuple(found.values())
+
+
+def _short(told: str) -> str:
+    """Return a line on a region in fewer words: ranges with a dash where none begins below zero."""
+    if MINUS not in told:
+        told = RANGE.sub("\\1\N{EN DASH}\\2", told)
+    return told.replace("bits pass under", "bits below")
 
 
 def _row(file: GcodeFile, told: GcodeFileView, lengths: Lengths, whole: set[str]) -> FileRow:

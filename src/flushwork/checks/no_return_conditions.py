@@ -44,13 +44,12 @@ class Check:
 CHECKS: Final[dict[StageKind, Check]] = {
     StageKind.CUT: Check("stop after the first shallow pass, measure its place and depth", 2.0),
     StageKind.FILL: Check(
-        "wet one sealed wall with a drop of clear on the test piece or in the waste: no halo after "
-        "five minutes",
+        "wet one sealed wall with a drop of clear: no halo after five minutes",
         6.0,
     ),
     StageKind.CAP: Check("look along every line under a low lamp and lift what lies on it", 2.0),
     StageKind.MILL_FLUSH: Check(
-        "touch off at three places of bare wood and take the first pass a little higher", 3.0
+        "touch off at three places of bare wood, take the first pass higher", 3.0
     ),
     StageKind.SAND: Check("draw pencil over the face and look again after twenty strokes", 1.0),
     StageKind.SHAPE: Check("stop after the first shallow pass, measure its place and depth", 2.0),
@@ -58,9 +57,7 @@ CHECKS: Final[dict[StageKind, Check]] = {
     StageKind.TRIM: Check(
         "while it runs in air, measure from the outline to two edges of the blank", 2.0
     ),
-    StageKind.FINISH: Check(
-        "look at a coat put on a filled test strip or on the waste while the resin cured", 5.0
-    ),
+    StageKind.FINISH: Check("look at a coat put on a filled test strip while the resin cured", 5.0),
 }
 TEST_STRIP: Final = Check("sand a test strip filled with the piece and count the strokes", 8.0)
 EDGE: Final = Check(

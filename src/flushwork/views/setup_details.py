@@ -26,7 +26,7 @@ from flushwork.views.figures import NO_BREAK, Lengths, clean, joined, number
 
 THICKNESS = "Thickness now"
 OVER_WORK = "bit high over the work"
-OUT_OF_THE_WAY = "nothing inside the red dashes"
+OUT_OF_THE_WAY = "red dashes clear"
 IN_AIR = "each file in air first"
 
 
@@ -136,12 +136,10 @@ def keep_out_facts(setup: Setup, files: Sequence[GcodeFile], lengths: Lengths) -
     crossed_mm = [found.over_mm - file.order.face_above_mm for file, found in known]
     below = f"{lengths.say(max(crossed_mm))} above the wood"
     over = f"{lengths.say(min(crossed_mm))} above the wood"
-    let_in = "; what it is located by ends below the face" if setup.recesses else ""
     return (
         Fact(
             "Keep out",
-            f"{_box(low, lengths)}, {lengths.say(CLAMP_GAP_MM, 1)} around: bits pass under "
-            f"{below}{let_in}",
+            f"{_box(low, lengths)}, {lengths.say(CLAMP_GAP_MM, 1)} around: bits pass under {below}",
         ),
         Fact("Crosses", f"{_box(whole, lengths)}: nothing higher than {over}"),
         _holder(setup, known, lengths),
@@ -230,7 +228,7 @@ def waste_words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[st
             "locating_bit": clean(joined(bits)),
             "board_depth": lengths.say(locating.board_mm),
             "blank_depth": "right through" if through else f"{lengths.say(locating.blank_mm)} deep",
-            "put_in": f"Push the {locating.by} in; they end below the face"
+            "put_in": f"Push the {locating.by} in"
             if through
             else f"Put the {locating.by} in when the blank is flipped onto them",
         }
@@ -238,10 +236,14 @@ def waste_words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[st
 
 
 def waste_facts(job: Job, setup: Setup, lengths: Lengths) -> tuple[Fact, ...]:
-    """Return the lines of a setup's card on what stands in its waste."""
+    """Return the lines of a setup's card on what stands in its waste.
+
+    Where the dowels are let in is told in the setup that does it, the axis where it is used too.
+    """
     facts: list[Fact] = []
-    if job.locating is not None and setup.recesses:
+    if job.locating is not None and setup.recesses and setup.number == 1:
         facts.append(Fact(job.locating.by.capitalize(), _places(setup.recesses, lengths)))
+    if job.locating is not None and setup.recesses and (setup.number == 1 or setup.turned):
         blank = job.blank
         axis = (
             f"Y {lengths.say(blank.width_mm / 2.0)}, along the length"

@@ -309,7 +309,7 @@ def _doing(work: Work, names: list[str]) -> str:
     if names == [SUBJECT]:
         return f"cuts {SUBJECT}"
     if work is Work.DRILL and names[0] in LOCATED_BY:
-        return f"bores the recesses of the {names[0]}"
+        return f"bores for the {names[0]}"
     if work is Work.TRIM:
         return "trims to the final outline"
     if work is Work.MILL_FLUSH:

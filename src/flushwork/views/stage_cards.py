@@ -8,7 +8,7 @@ All of it is common practice, no source, in our own words.  What differs from st
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.process.stages import StageKind
@@ -56,13 +56,12 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "straight edge, caliper, pencil",
         "{surfaced} off this face: {left} left",
         (
-            "Hand plane, sander, or a facing file of your own.",
-            "Pencil all over; work until no mark is left.",
+            "Hand plane, sander, or your own facing file.",
+            "Pencil all over; work until it is gone.",
             "Measure corners and middle; write the thickness on the piece.",
         ),
         "No light under the straight edge; five thicknesses within 0.1 mm.",
-        "It rocks: shim low corners, another light pass. Too thin: true thickness into the job, "
-        "build again.",
+        "It rocks: shim low corners, another pass. Too thin: true thickness into the job.",
     ),
     StageKind.LOCATE: Card(
         "Bore for dowels or discs",
@@ -70,14 +69,13 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{located_by}, {locating_bit}; spoilboard {board_depth} deep, blank {blank_depth}. "
         "{put_in}",
         (
-            "Bore the spoilboard first, with no blank on it; try the fit.",
-            "Lay the blank with its corner on X0 Y0, hold it, bore its recesses.",
-            "Mark the corner at zero on both. Zero of X and Y stays for good.",
+            "Bore the bare spoilboard; try the fit.",
+            "Lay the blank's corner on X0 Y0, hold it, bore it.",
+            "Mark that corner on both. Zero of X and Y stays for good.",
         ),
-        "It goes in by hand without play, ends below the face; the blank comes back without a "
-        "click.",
-        "Loose: bore new places, or give a thicker one's diameter to the job. Tight: raise "
-        "`play` by 0.02 mm. Proud: cut it shorter.",
+        "Goes in by hand without play, ends below the face.",
+        "Loose: bore new places, or give a thicker diameter to the job. Tight: raise "
+        "`play` by 0.02 mm. ",
     ),
     StageKind.MARK: Card(
         "Cut registration marks",
@@ -93,22 +91,21 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "touch-off gauge, depth gauge, brush",
         "",
         (
-            "Tick the card's boxes, then run its files in order.",
+            "Tick the card's boxes, run its files in order.",
             "Measure a pocket's depth before you take the piece off.",
         ),
         "Sharp walls, one depth, no step between bits.",
-        "Too shallow: leave it held, touch off, run the last file again. Fuzz: stiff brush. A "
-        "chip: glue it back before you seal.",
+        "Too shallow: touch off, run the last file again. Fuzz: stiff brush. A chip: glue it back.",
     ),
     StageKind.SEAL: Card(
-        "Seal cut walls",
+        "Seal",
         "fine brush, vacuum, low lamp",
         "{seal_cup}{seal_sets} {wait}",
         (
-            "Vacuum every corner.",
-            "Brush walls and floors thinly, end grain twice; lift pools.",
+            "Vacuum; wipe along the grain.",
+            "Brush thinly, end grain twice, a face out to its edges; lift pools.",
         ),
-        "All walls shine evenly, no pools.",
+        "It shines evenly, no pools.",
         "Dull: another thin coat. A pool: wipe it wet or scrape it dry.",
     ),
     StageKind.FILL: Card(
@@ -118,13 +115,12 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         (
             "Scale to zero before each part; one for another tool goes into a dry cup first.",
             "Timer on when resin meets hardener. Stir three minutes, wall and floor too. Two "
-            "cups: pour over into the second, do not scrape, stir again. One: a minute more.",
-            "Piece level. Fine lines first, from one end; then wide pockets.",
-            "Look again after 10 min, or as the stage says: prick bubbles, top up from the cup.",
+            "cups: pour over, do not scrape, stir again. One: a minute more.",
+            "Piece level. Fine lines first, from one end; then pockets.",
+            "Look again after 10 min, or as the stage says: prick bubbles, top up.",
         ),
         "Wet to every wall, no bubbles, no stray drop.",
-        "Sunk: top up from a new cup. A stray drop: lift it at once, dry swab. Keep the cup: it "
-        "shows whether the mix was right.",
+        "Sunk: top up from a new cup. A stray drop: dry swab at once. Keep the cup.",
     ),
     StageKind.CURE: Card(
         "Leave to cure",
@@ -132,22 +128,22 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{wait}",
         (
             "Time and temperature onto the label; ten degrees colder takes twice as long.",
-            "At the end press a thumbnail into the leftover.",
+            "Press a thumbnail into the leftover.",
         ),
-        "No mark; a sliver snaps and does not bend; no smell.",
-        "A mark: half as long again, warmer. Sticky after twice the time: wrong mix; scrape it "
-        "out, wash, seal, fill again.",
+        "No mark; a sliver snaps; no smell.",
+        "A mark: half as long again, warmer. Sticky after twice the time: wrong mix; scrape out, "
+        "wash, seal, refill.",
     ),
     StageKind.CAP: Card(
         "Cap with clear",
         "needle, swabs, low lamp",
         "{again}",
         (
-            "Pour while the fill is firm but not yet hard; dust comes off first.",
+            "Dust off; pour while the fill is firm but not yet hard.",
             "Run the clear along the line from one end until it stands just proud.",
         ),
-        "Clear from wall to wall, flakes beneath undisturbed.",
-        "Already hard: wash, scuff-sand, clean. It moves under the needle: wait an hour.",
+        "Clear from wall to wall, flakes undisturbed.",
+        "Already hard: wash, scuff-sand. It moves under the needle: wait an hour.",
     ),
     StageKind.MILL_FLUSH: Card(
         "Mill the proud resin",
@@ -155,11 +151,11 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "down to {milled} above the wood",
         (
             "Touch off on bare wood, never on resin.",
-            "Stop after the first passes; measure how proud it is left.",
+            "Stop after the first passes; measure how proud it is.",
         ),
-        "Resin of one height, the wood untouched.",
-        "It cuts wood: stop, touch off again. Resin chips: sharper bit, half the depth. Holes: "
-        "refill before you sand.",
+        "Resin of one height, wood untouched.",
+        "It cuts wood: touch off again. Resin chips: sharper bit, half the depth. Holes: refill "
+        "before you sand.",
     ),
     StageKind.SAND: Card(
         "Sand flush",
@@ -169,9 +165,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
             "Pencil over all; flat block, long strokes along the grain.",
             "Paper 120, 180, 240, wiped between; stop when the pencil is gone.",
         ),
-        "A nail glides from wood over resin; no ridge or scratch under the lamp.",
-        "A pinhole: pick it open, refill, one cure more. Still proud: go on with the block, "
-        "never a finger.",
+        "A nail glides over resin; no scratch under the lamp.",
+        "A pinhole: pick it open, refill, one cure more. Still proud: the block, never a finger.",
     ),
     StageKind.SHAPE: Card(
         "Cut what stays empty, shape edges",
@@ -179,12 +174,11 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "",
         (
             "Touch off on bare, sanded wood, after every change of bit.",
-            "Stop after the first pass of each: measure a pocket's depth, an edge's width.",
-            "Brush clean; a rim that is not shaped: one stroke of 240 paper.",
+            "Stop after the first pass: measure a pocket's depth, an edge's width.",
         ),
-        "Clean rims, one depth, edges of one width; felt, magnet or cup sits in its place.",
-        "Too shallow or narrow: leave it held, touch off, run the last file again. A torn rim: "
-        "fine paper along the grain, never across.",
+        "Clean rims; what goes in sits as it should.",
+        "Too shallow or narrow: touch off, run the file again. A torn rim: fine paper along the "
+        "grain.",
     ),
     StageKind.DRILL: Card(
         "Drill holes",
@@ -192,11 +186,10 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "",
         (
             "Drill one hole in the waste and try the peg.",
-            "Run the file; brush chips out before you measure.",
+            "Brush chips out before you measure.",
         ),
-        "The peg goes in by hand and stands upright; no edge broken out.",
-        "Tight: finish takes room too; fine paper on a stick. Wide: give the bit's true diameter "
-        "to the shop file.",
+        "The peg goes in by hand, stands upright; no edge broken out.",
+        "Tight: fine paper on a stick. Wide: the bit's true diameter into the shop file.",
     ),
     StageKind.TRIM: Card(
         "Trim to the outline",
@@ -206,9 +199,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
             "Nothing that holds or locates in the bit's way?",
             "Spindle at rest: saw the tabs, pare them flush, ease the edges.",
         ),
-        "Edges square, without burn or step.",
-        "Burnt: dull bit or too slow. A step: block and 120 paper. It came loose: leave it, "
-        "finish by hand.",
+        "Square edges, no burn or step.",
+        "Burnt: dull bit or too slow. A step: block and 120 paper. It came loose: finish by hand.",
     ),
     StageKind.FINISH: Card(
         "Finish",
@@ -219,9 +211,9 @@ CARDS: Final[Mapping[StageKind, Card]] = {
             "Wipe on thinly along the grain, edges too; take off what stands.",
             "Rub down lightly between coats.",
         ),
-        "An even sheen without dull patches.",
-        "It crawls: wash, dry, rub down, again. Dust: rub down, one thin coat more. Cloudy: too "
-        "cold or damp.",
+        "An even sheen.",
+        "It crawls: wash, dry, rub down, again. Dust: rub down, one coat more. Cloudy: too cold "
+        "or damp.",
     ),
 }
 """The cards, by the kind of stage."""
@@ -232,33 +224,16 @@ CUT_AGAIN: Final = Card(
     "",
     (
         "Locate as before, nothing under the piece.",
-        "Stop after the first shallow pass and look. Measure the depth before you take it off.",
+        "Stop after the first shallow pass and look; measure before you take it off.",
     ),
-    "The new edge runs along the old one; a line lies over its seam.",
-    "Beside it: stop, move zero by what you measured. Resin chips: sharper bit, half the depth.",
+    "The new edge runs along the old one.",
+    "Beside it: stop, move zero by as much. Resin chips: sharper bit, half the depth.",
 )
 """A cut beside or into what was filled before."""
 
-SEAL_FACE: Final = Card(
-    "Seal a whole face",
-    "",
-    CARDS[StageKind.SEAL].differs,
-    (
-        "Vacuum; wipe along the grain.",
-        "Brush the whole face thinly, out to the edges.",
-    ),
-    "It shines evenly: no dull patch, no run.",
-    "Dull: another thin coat. A puddle: wipe it wet.",
-)
-"""A face sealed before anything is cut into it."""
-
-SEAL_AGAIN: Final = Card(
-    "Seal later walls",
-    "",
-    f"{CARDS[StageKind.SEAL].differs}; brush the bare wood {{beside}} wide around them too",
-    ("As for cut walls; the sanding took the seal of the wood that resin spills on.",),
-    "Walls, floors and the wood beside them shine evenly.",
-    "Dull: another thin coat.",
+SEAL_AGAIN: Final = replace(
+    CARDS[StageKind.SEAL],
+    differs=f"{CARDS[StageKind.SEAL].differs}; brush {{beside}} of bare wood around too",
 )
 """Walls sealed in a face that has been sanded since it was sealed."""
 

@@ -47,7 +47,6 @@ from flushwork.views.stage_cards import (
     CUT_AGAIN,
     FLUSH,
     SEAL_AGAIN,
-    SEAL_FACE,
     SETTING,
     Card,
 )
@@ -164,11 +163,9 @@ def _accepted(context: ViewContext, stage: Stage) -> tuple[str, ...]:
 def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
     """Return how a stage is worked.
 
-    A later cut, the sealing of a face or of later walls, a wait for a pour and a flush milling into
+    A later cut, the sealing of later walls, a wait for a pour and a flush milling into
     the wood have cards of their own.
     """
-    if stage.kind is StageKind.SEAL and not stage.subjects:
-        return SEAL_FACE
     if seals_beside(stage):
         return SEAL_AGAIN
     if stage.kind is StageKind.CUT and stage.round > 1:

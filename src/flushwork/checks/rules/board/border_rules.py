@@ -8,7 +8,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.drawn import Drawn, DrawnFace
-from flushwork.art.regions import NOTHING
+from flushwork.art.regions import NOTHING, united
 from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Source, Subject
 from flushwork.core.units import up_mm
@@ -39,8 +39,10 @@ def outside_trim(build: Build) -> Iterator[Finding]:
                 yield _hidden(inlay.name, inlay.source, face.name, hidden)
         # a grip or a recess may run out over the edge; beyond the blank there is nothing to cut
         for pocket in face.pockets:
-            if _beyond(pocket.region, face.trim).area >= pocket.region.area - AREA_MM2:
-                yield _outside(pocket, pocket.region)
+            parts = pocket.region.geoms
+            off = united([each for each in parts if each.intersection(face.trim).area <= AREA_MM2])
+            if not off.is_empty:
+                yield _outside(pocket, off)
 
 
 def _beyond(region: BaseGeometry, bounds: BaseGeometry) -> BaseGeometry:
