@@ -153,8 +153,8 @@ def _regions(told: SetupView) -> tuple[Fact, ...]:
         over, _, box = holder.value.partition(" within ")
         where = "there" if box and box in keep.value else f"within {box}"
         # the line before it says from where heights count
-        told = f"{over.replace(' above the wood', '')} {where}"
-        found["Holder"] = replace(holder, value=_short(told))
+        line = f"{over.replace(' above the wood', '')} {where}"
+        found["Holder"] = replace(holder, value=_short(line))
     return tuple(found.values())
 
 
