@@ -20,6 +20,7 @@ from flushwork.book.setup_cards import setup_card
 from flushwork.book.shopping import buy_groups, lay_out_lines
 from flushwork.built import Build
 from flushwork.checks.catalogue import catalogue
+from flushwork.checks.expected_box import box_of_build
 from flushwork.checks.no_return_points import Risk
 from flushwork.core.units import System
 from flushwork.core.units.shown import shown_data
@@ -39,9 +40,12 @@ from flushwork.views.book_records import (
     Picture,
     SectionView,
     SeenView,
+    SheetView,
     StageView,
     UnitSystem,
 )
+from flushwork.views.box.box_drawings import corner_sheet
+from flushwork.views.box.box_views import box_view
 from flushwork.views.check_views import check_view, no_returns_view
 from flushwork.views.context import ViewContext, live_space, page_of
 from flushwork.views.cut_list_views import cut_list_view
@@ -141,8 +145,9 @@ def _in_metric(context: ViewContext) -> BookView:
             "x and y are measured from the lower left corner of the blank, looking at the face "
             f"named; in {lengths.head}."
         ),
-        sheets=tuple(
-            outline_sheet(art, context.sheet(), inch=context.units == "inch") for art in shown
+        sheets=(
+            *(outline_sheet(art, context.sheet(), inch=context.units == "inch") for art in shown),
+            *_corner(context, lengths),
         ),
         thickness_table=thickness_table(
             context.build.replay.thickness_table, context.build.plan, lengths
@@ -165,11 +170,19 @@ def _in_metric(context: ViewContext) -> BookView:
         if context.risk and context.risk.points
         else None,
         cut_list=cut_list_view(context.build, live.width_mm, lengths),
+        box=box_view(context.build, lengths),
         year=year_view(context.build, live.width_mm, lengths),
         bits=bits_view(
             context.build.gcode_files, context.build.bit_sets, inch=context.units == "inch"
         ),
     )
+
+
+def _corner(context: ViewContext, lengths: Lengths) -> tuple[SheetView, ...]:
+    """Return the true-size corner of the box, where it has splines."""
+    made = box_of_build(context.build)
+    sheet = corner_sheet(made, context.sheet(), lengths) if made is not None else None
+    return (sheet,) if sheet is not None else ()
 
 
 def _mark(title: str) -> str:

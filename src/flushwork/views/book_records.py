@@ -478,6 +478,19 @@ class CutListView:
 
 
 @dataclass(frozen=True, slots=True)
+class BoxView:
+    """The box: sizes, drawings, parts, saw cuts in order, gluing, what is left at its corners."""
+
+    facts: tuple[Fact, ...]
+    drawings: tuple[Picture, ...]
+    parts: TableView
+    cuts: tuple[str, ...]
+    gluing: tuple[str, ...]
+    corners: TableView
+    bites: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SettingGroup:
     """What the job was understood to say about one thing."""
 
@@ -614,4 +627,5 @@ class BookView:
     bits: BitsView | None = None
     year: YearView | None = None
     cut_list: CutListView | None = None
+    box: BoxView | None = None
     pngs: Mapping[str, bytes] = field(default_factory=dict)

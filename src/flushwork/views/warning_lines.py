@@ -96,6 +96,11 @@ SAW: Final = (
     "Saw, jointer and planer: guard and riving knife on, push sticks nearer than a hand, nothing "
     "freehand, both hands clear of the line of cut; unplug before you change a blade or knife."
 )
+BOX_SAW: Final = (
+    "Box work: the box caught in a carrier or against a high fence, spacers in the lid's kerf so "
+    "that it cannot close on the blade, splines sawn from long stock, never short. The saw's "
+    "manual, local rules and what you were trained in come first."
+)
 SHORT_STOCK: Final = (
     "Short stock tips and jams: never through a planer or over a jointer; surface it held on the "
     "machine, on a carrier, or by hand plane."

@@ -10,6 +10,7 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
 from flushwork.views.book_records import (
+    BoxView,
     CutListView,
     FindingView,
     Mark,
@@ -19,6 +20,7 @@ from flushwork.views.book_records import (
     VerdictView,
     YearView,
 )
+from flushwork.views.box.box_views import box_view
 from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
 from flushwork.views.context import ViewContext, run_words, summary
 from flushwork.views.cut_list_views import cut_list_view
@@ -314,3 +316,8 @@ def year(context: ViewContext) -> YearView:
 def cut_list(context: ViewContext) -> CutListView | None:
     """Return what is sawn out of which board."""
     return cut_list_view(context.build, YEAR_MM, context.lengths)
+
+
+def box(context: ViewContext) -> BoxView | None:
+    """Return the box around the board: its sizes, drawings, saw cuts and gluing."""
+    return box_view(context.build, context.lengths)

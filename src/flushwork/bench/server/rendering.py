@@ -40,6 +40,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
         "days": days_view(snapshot.made),
         "year": whole_page.year(context),
         "cut_list": whole_page.cut_list(context),
+        "box": whole_page.box(context),
         "job": head,
         "stages": whole_page.strip(context),
         "check": check,

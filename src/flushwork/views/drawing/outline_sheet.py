@@ -106,7 +106,7 @@ def _tile(art: FaceArt, plan: Tiling, column: int, row: int, *, inch: bool) -> P
             if left - 1 <= hole.x_mm <= right + 1 and low - 1 <= hole.y_mm <= top + 1
         ),
         _crosses(plan, column, row, right - left, top - low),
-        _check_bar(top - low + 5.0, inch=inch),
+        check_bar(top - low + 5.0, inch=inch),
     ]
     name = f"{art.name.capitalize()} face, sheet {_name(column, row)}"
     if plan.columns * plan.rows == 1:
@@ -178,7 +178,7 @@ def _crosses(plan: Tiling, column: int, row: int, width_mm: float, height_mm: fl
     return svg.path(data, fill="none", stroke="#b4552d", stroke_width="0.2")
 
 
-def _check_bar(y_mm: float, *, inch: bool) -> str:
+def check_bar(y_mm: float, *, inch: bool) -> str:
     """Draw the 50 mm or the 2 in bar as a filled rectangle of exactly that length."""
     left = 0.5
     length, words = (INCH_BAR_MM, f"2{NO_BREAK}in") if inch else (METRIC_BAR_MM, f"50{NO_BREAK}mm")

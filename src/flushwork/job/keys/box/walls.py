@@ -7,7 +7,7 @@ of the nearer corner.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -16,7 +16,7 @@ from typing import Annotated, Any, Final
 from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Source
-from flushwork.core.keys.declare import Group, Items, Key, Keyed
+from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed
 from flushwork.core.keys.quantities import Measured, length, slip
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either, OneOf, Size
@@ -150,11 +150,11 @@ class WoodenBox(Keyed):
         for key in ("hinges", "catch"):
             if key in given and "lid" not in given:
                 yield key, slip("key-out-of-place", f"`{key}` goes with `lid` only", "add a `lid`")
-        if "walls lean" in given:
-            for key in ("bottom", "splines", "lid", "feet"):
-                if key in given:
-                    told = f"`{key}` goes with upright walls only"
-                    yield key, slip("key-out-of-place", told, "leave it, or `walls lean`, out")
+
+    @classmethod
+    def shown(cls, record: WoodenBox) -> Mapping[str, Any]:
+        """Leave the clear size out where it follows from the board."""
+        return {} if record.inside_x_mm is not None else {"inside": OMIT}
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -162,13 +162,8 @@ class WoodenBox(Keyed):
         wall, height = own["wall_mm"], own["height_mm"]
         board: Any = own.get("board")
         held = board is not None and board.how is not HeldHow.LOOSE
-        if held and own.get("lean_rad"):
-            at.slip(
-                "key-out-of-place",
-                "a board is held in upright walls only",
-                "write `board: loose`, or leave `walls lean` out",
-                "board",
-            )
+        if own.get("lean_rad"):
+            _leaning(own, at, held=held)
         if held:
             top = board.from_base_mm + (board.width_mm if board.how is HeldHow.GROOVE else 0.0)
             _in_wall(at, "board", (board.from_base_mm, top, board.depth_mm), (wall, height))
@@ -199,6 +194,20 @@ class WoodenBox(Keyed):
                 )
         _feet(own, at)
         _splines_apart(own, at)
+
+
+def _leaning(own: dict[str, Any], at: At, *, held: bool) -> None:
+    for key in ("bottom", "splines", "lid", "feet"):
+        if own.get(key) is not None:
+            told = f"`{key}` goes with upright walls only"
+            at.slip("key-out-of-place", told, "leave it, or `walls lean`, out", key)
+    if held:
+        at.slip(
+            "key-out-of-place",
+            "a board is held in upright walls only",
+            "write `board: loose`, or leave `walls lean` out",
+            "board",
+        )
 
 
 def _in_wall(at: At, key: str, made: tuple[float, float, float], wall: tuple[float, float]) -> None:

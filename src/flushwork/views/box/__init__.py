@@ -1,0 +1,1 @@
+"""The box of a job: its chapter, its drawings, its true-size corner."""
