@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFilter
 from shapely import MultiPolygon, Polygon, box
@@ -21,6 +21,7 @@ import flushwork
 from flushwork.art.draw import draw_faces
 from flushwork.art.pictures import picture_file
 from flushwork.art.pictures.draw_picture import TracedPicture, trace_picture
+from flushwork.art.pictures.tracing import cuttable
 from flushwork.colour.spaces import difference, parse_hex
 from flushwork.core.findings import JobRefusedError
 from flushwork.job.read import read_job
@@ -110,7 +111,26 @@ def scenes(draw: st.DrawFn) -> list[tuple[str, Polygon]]:
     return found
 
 
+FIN_BESIDE_ANOTHER_PART = [
+    (RED, box(-3.389, 0.488, 19.389, 15.512)),
+    (BLUE, box(5.535, 3.202, 10.465, 12.798)),
+    (BLUE, box(-4.5, 7.25, 20.5, 8.75)),
+    (BLUE, box(-3.183, 7.525, 19.183, 8.475)),
+    (GOLD, shapely.affinity.rotate(box(91.8, -3.9, 92.2, 20.1), 30.0)),
+]
+
+
+def test_a_fin_is_no_corner_of_another_part_that_lies_near_it() -> None:
+    own, other = box(0, 0, 10, 10), box(11, 5.3, 20, 12)
+    fin = box(10, 5, 20, 5.2)
+    (kept,) = cuttable([MultiPolygon([own.union(fin), other])], frozenset(), FINE, 0.4, grow=False)
+    assert kept.intersection(fin).area < 0.1 * fin.area
+    assert kept.intersection(own).area == pytest.approx(own.area, abs=0.05)
+    assert kept.intersection(other).area == pytest.approx(other.area, abs=0.05)
+
+
 @given(scenes(), st.sampled_from(["dropped", "grown"]))
+@example(FIN_BESIDE_ANOTHER_PART, "dropped")
 @settings(max_examples=examples(8), deadline=None)
 def test_regions_are_valid_apart_and_wide_enough_for_the_bit(
     scene: list[tuple[str, Polygon]], thin: str

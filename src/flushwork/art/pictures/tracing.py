@@ -31,6 +31,10 @@ CORNER: Final = 1.0
 thin for it. A right angle keeps 0.41 of a radius, one of 60 degrees a whole one."""
 _SPARED: Final = 0.98
 """A part as wide as the bit passes, however its outline was smoothed."""
+_TOUCHING_MM: Final = 1e-6
+"""Parts cut out of one region lie within this of each other where they touch."""
+_SHARED: Final = 0.1
+"""A corner shares more of its edge than this share of a bit's radius; less is a mere point."""
 
 
 def settled_labels(labels: Labels, count: int, sigma_dots: float) -> Labels:
@@ -179,16 +183,34 @@ def _parted(region: MultiPolygon, least_mm: float) -> tuple[MultiPolygon, list[P
     core = offset(region, -radius_mm, tolerance_mm)
     reached = many(offset(core, radius_mm + tolerance_mm, tolerance_mm).intersection(region))
     stout, thin = [reached], []
+    whole = shapely.STRtree(reached.geoms)
     for part in many(region.difference(reached)).geoms:
-        far = shapely.distance(shapely.points(shapely.get_coordinates(part)), reached).max()
-        if core.is_empty or far > CORNER * radius_mm:
-            thin.append(part)
-        else:
+        if _hangs_on(part, reached, whole, radius_mm):
             stout.append(MultiPolygon([part]))
+        else:
+            thin.append(part)
     joined = united(stout)
     # a corner that hangs on a mere point is no part of the region
-    whole = [part for part in joined.geoms if not part.buffer(-radius_mm * 0.9).is_empty]
-    return many(MultiPolygon(whole)), thin
+    kept = [part for part in joined.geoms if not part.buffer(-radius_mm * 0.9).is_empty]
+    return many(MultiPolygon(kept)), thin
+
+
+def _hangs_on(
+    part: Polygon, reached: MultiPolygon, tree: shapely.STRtree, radius_mm: float
+) -> bool:
+    """Whether a part is a corner of what a bit reaches: of that which it shares an edge with.
+
+    It may lie near something else as well, which it is no corner of.
+    """
+    rim = part.buffer(_TOUCHING_MM)
+    least_mm2 = _TOUCHING_MM * _SHARED * radius_mm
+    beside = [
+        reached.geoms[at]
+        for at in tree.query(part, predicate="dwithin", distance=_TOUCHING_MM)
+        if rim.intersection(reached.geoms[at]).area > least_mm2
+    ]
+    corners = shapely.points(shapely.get_coordinates(part))
+    return any(shapely.distance(corners, own).max() <= CORNER * radius_mm for own in beside)
 
 
 def _grown(thin: list[Polygon], least_mm: float, speck_mm: float) -> MultiPolygon:
