@@ -183,7 +183,7 @@ def _parted(region: MultiPolygon, least_mm: float) -> tuple[MultiPolygon, list[P
     core = offset(region, -radius_mm, tolerance_mm)
     reached = many(offset(core, radius_mm + tolerance_mm, tolerance_mm).intersection(region))
     stout, thin = [reached], []
-    whole = shapely.STRtree(reached.geoms)
+    whole = shapely.STRtree(list(reached.geoms))
     for part in many(region.difference(reached)).geoms:
         if _hangs_on(part, reached, whole, radius_mm):
             stout.append(MultiPolygon([part]))
