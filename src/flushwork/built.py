@@ -62,6 +62,15 @@ class Build:
         return tuple(drawn for face in self.faces for drawn in face.things)
 
     @property
+    def parted(self) -> tuple[str, ...]:
+        """What the pieces are called that one blank is parted into; empty for a single one."""
+        face = self.faces[0]
+        count = len(face.trim.geoms)
+        if face.laid is not None:
+            return tuple(piece.called for piece in face.laid.pieces)
+        return tuple(f"{at} of {count}" for at in range(1, count + 1)) if count > 1 else ()
+
+    @property
     def inlays(self) -> tuple[DrawnInlay, ...]:
         """All drawn inlays, front before back."""
         return tuple(drawn for face in self.faces for drawn in face.inlays)

@@ -60,6 +60,8 @@ def test_each_outline_is_told_and_labelled(tmp_path: Path) -> None:
     assert plank.schedule is not None
     names = [
         label.name
-        for label in labels_of("Coins", plank.plan, plank.schedule, plank.pours, parted=2)
+        for label in labels_of(
+            "Coins", plank.plan, plank.schedule, plank.pours, parted=plank.parted
+        )
     ]
     assert names == ["piece 1, 1 of 2", "piece 1, 2 of 2", "pour 1"]

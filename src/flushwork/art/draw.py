@@ -6,13 +6,22 @@ The first two rooms at once: a job file read, its artwork drawn.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Final
 
 from shapely import MultiLineString
 
 from flushwork.art.board_frame import Board, board_of, front_board
-from flushwork.art.drawn import Begun, DrawnFace, DrawnHoles, DrawnInlay, DrawnPocket, Shapes
+from flushwork.art.drawn import (
+    Begun,
+    DrawnFace,
+    DrawnHoles,
+    DrawnInlay,
+    DrawnPocket,
+    LaidPlank,
+    Shapes,
+)
 from flushwork.art.dxf.draw_dxf import draw_dxf
 from flushwork.art.faults import Faults, refusal
 from flushwork.art.glyph_outlines import draw_text
@@ -21,6 +30,16 @@ from flushwork.art.layouts.draw_layout import draw_layout
 from flushwork.art.pictures.draw_picture import draw_picture
 from flushwork.art.placement import place
 from flushwork.art.plain_shapes import draw_circle, draw_polygon, draw_rectangle
+from flushwork.art.planks import (
+    as_one,
+    filled,
+    fitting,
+    naming,
+    on_spot,
+    plank_board,
+    spots_on,
+    worded,
+)
 from flushwork.art.regions import many, many_lines, united
 from flushwork.art.seams import draw_seam
 from flushwork.art.strokes import draw_strokes
@@ -59,6 +78,7 @@ def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
     faults = Faults()
     folder = Path(job.folder)
     front: Board | None = None
+    laid: LaidPlank | None = None
     with faults.caught():
         artwork = job.outline.artwork
         drawn = None if artwork is None else draw_artwork(artwork, folder)
@@ -69,7 +89,12 @@ def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
                 "the trim line encloses nothing",
                 "give a closed outline, such as a rectangle",
             )
-        front = front_board(job.blank, job.outline, drawn)
+        if job.plank is not None and drawn is not None:
+            front, laid = plank_board(
+                job, job.plank, drawn, partial(draw_artwork, folder=folder), folder
+            )
+        else:
+            front = front_board(job.blank, job.outline, drawn)
     # without a board the rest is drawn on the bare blank, so that all faults are told at once
     board = _untrimmed(job) if front is None else front
     faces = tuple(
@@ -80,7 +105,9 @@ def draw_faces(job: Job) -> tuple[DrawnFace, ...]:
     pieces = [piece for face in job.faces for thing in face.things for piece in thing.artwork]
     pieces += [] if job.outline.artwork is None else [job.outline.artwork]
     left = layers_unpicked(pieces, folder)
-    return (replace(faces[0], warnings=(*faces[0].warnings, *left)), *faces[1:])
+    left = (*left, *(laid.warnings if laid is not None else ()))
+    first = replace(faces[0], warnings=(*faces[0].warnings, *left))
+    return tuple(replace(face, laid=laid) for face in (first, *faces[1:]))
 
 
 def _untrimmed(job: Job) -> Board:
@@ -101,7 +128,8 @@ def draw_artwork(artwork: Artwork, folder: Path, together: tuple[DrawingArt, ...
         case SvgArt() | DxfArt():
             shapes = _draw_file(art, folder, source, tolerance_mm, together)
         case TextArt():
-            shapes = draw_text(art, folder, source, tolerance_mm)
+            shapes = fitting(art, source, partial(draw_text, folder=folder, source=source,
+                                                  tolerance_mm=tolerance_mm))  # fmt: skip
         case StrokeArt():
             shapes = draw_strokes(art, source, tolerance_mm)
         case CircleArt():
@@ -159,11 +187,7 @@ class _Page:
         parts: list[Shapes] = []
         for artwork in inlay.artwork:
             with faults.caught():
-                drawn = draw_artwork(artwork, self.folder, self._together(artwork))
-                if isinstance(artwork.art, DrawingArt):
-                    scale = drawn.scale * artwork.placement.scale
-                    self.picks.append(Pick(inlay.name, artwork, artwork.art, scale))
-                parts.append(place(drawn, artwork.placement, self.board.trim.bounds))
+                parts.append(self._placed(inlay, artwork, faults))
         faults.refuse()
         self.warnings += [warning for part in parts for warning in part.warnings]
         bare = [part for part in parts if part.region.is_empty]
@@ -177,6 +201,20 @@ class _Page:
         result = _together(parts)
         _check_size(inlay, result)
         return result
+
+    def _placed(self, inlay: Inlay | Pocket, artwork: Artwork, faults: Faults) -> Shapes:
+        """Draw artwork on every piece that it goes on; words filled with the name of each."""
+        parts: list[Shapes] = []
+        for words, spots in worded(artwork.art, spots_on(self.board.spots, inlay.on)):
+            with faults.caught(), naming(words):
+                drawn = draw_artwork(filled(artwork, words), self.folder, self._together(artwork))
+                if isinstance(artwork.art, DrawingArt):
+                    scale = drawn.scale * artwork.placement.scale
+                    self.picks.append(Pick(inlay.name, artwork, artwork.art, scale))
+                parts += [
+                    on_spot(place(drawn, artwork.placement, each.onto), each) for each in spots
+                ]
+        return parts[0] if len(parts) == 1 else as_one(parts)
 
     def _together(self, artwork: Artwork) -> tuple[DrawingArt, ...]:
         """Return all that this face takes of a drawing at one width and for one place."""
@@ -232,7 +270,7 @@ def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnF
     holes: list[DrawnHoles] = []
     for pattern in face.holes:
         with faults.caught():
-            holes.append(draw_holes(pattern, folder, board.trim.bounds))
+            holes.append(draw_holes(pattern, folder, spots_on(board.spots, pattern.on)))
     inlays = tuple(
         DrawnInlay(inlay, page.drawn[inlay.name].region, page.drawn[inlay.name].strokes)
         for inlay in face.inlays

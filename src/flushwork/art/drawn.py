@@ -79,6 +79,29 @@ class DrawnHoles:
 
 
 @dataclass(frozen=True, slots=True)
+class LaidPiece:
+    """A piece on a plank: the name that it is given, and what its label calls it."""
+
+    name: str
+    called: str
+
+
+@dataclass(frozen=True, slots=True)
+class LaidPlank(CompareById):
+    """Pieces laid on one plank, in the order of the trim line's parts on both faces.
+
+    ``defects`` are on the front; ``used_mm`` of the plank's length are taken, ``share`` of that
+    ends in pieces.
+    """
+
+    pieces: tuple[LaidPiece, ...]
+    defects: MultiPolygon
+    used_mm: float
+    share: float
+    warnings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class DrawnFace(CompareById):
     """Everything on one face.
 
@@ -96,6 +119,7 @@ class DrawnFace(CompareById):
     warnings: tuple[Finding, ...] = ()
     pockets: tuple[DrawnPocket, ...] = ()
     edges: tuple[Edge, ...] = ()
+    laid: LaidPlank | None = None
 
     @property
     def things(self) -> tuple[Drawn, ...]:

@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from flushwork.art.board_frame import PiecePlace
 from flushwork.art.drawn import Box, DrawnHoles, Hole
 from flushwork.art.faults import Faults, folder_of, refusal
 from flushwork.art.layouts.draw_layout import layout_places
@@ -113,8 +114,8 @@ SAME_PLACE_MM: Final = 0.01
 _NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 
 
-def draw_holes(holes: Holes, folder: Path, onto: Box) -> DrawnHoles:
-    """Return a pattern's holes on its face; ``onto`` is the box of the trim line in its frame.
+def draw_holes(holes: Holes, folder: Path, spots: Sequence[PiecePlace]) -> DrawnHoles:
+    """Return a pattern's holes on its face, on each of the pieces that it goes on.
 
     The pattern's own origin (a grid's middle, an arc's centre, the zero of typed points) lands on
     the anchor plus the offset.  Raises JobRefusedError for a pattern without holes, with holes in
@@ -130,7 +131,11 @@ def draw_holes(holes: Holes, folder: Path, onto: Box) -> DrawnHoles:
         )
     # the origin is the pattern's place, whatever is left out of the pattern
     placement = replace(holes.placement, as_drawn=True)
-    maps = placed_maps(placement, _NOWHERE, onto)
+    maps = [
+        each if spot.to_face is None else spot.to_face.after(each)
+        for spot in spots
+        for each in placed_maps(placement, _NOWHERE, spot.onto)
+    ]
     places = np.concatenate([each.apply(own) for each in maps])
     _refuse_doubles(holes, places)
     ordered = reading_order([(float(x), float(y)) for x, y in places], holes.diameter_mm / 2.0)

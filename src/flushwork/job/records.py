@@ -22,6 +22,7 @@ from flushwork.job.keys.art import (
 )
 from flushwork.job.keys.box.fittings import CornerSplines, LidCut, SideArt
 from flushwork.job.keys.box.walls import BoxBottom, HeldBoard, HeldHow, WoodenBox
+from flushwork.job.keys.cut_list import OnePlank, OtherPiece
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt
 from flushwork.job.keys.edges import Edge, EdgeShape
 from flushwork.job.keys.games import (
@@ -93,6 +94,10 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
                 names.append(artwork.art.file)
             elif isinstance(artwork.art, TextArt):
                 names.append(artwork.art.font)
+    if job.plank is not None:
+        names += [job.plank.names_file] if job.plank.names_file else []
+        for piece in (*job.plank.defects, *(each.artwork for each in job.plank.others)):
+            names += [piece.art.file] if isinstance(piece.art, DrawingArt | PictureArt) else []
     for face in job.faces:
         names += [
             pattern.pattern.file
@@ -183,7 +188,9 @@ __all__ = [
     "MixSwatch",
     "MoistureReading",
     "Morris",
+    "OnePlank",
     "OrderConstraint",
+    "OtherPiece",
     "Outline",
     "PegTrack",
     "PictureArt",

@@ -13,6 +13,7 @@ from typing import Final
 
 import numpy as np
 import shapely
+from shapely import MultiPolygon
 
 from flushwork.fit.discs import grow
 from flushwork.toolpaths import entry
@@ -144,11 +145,7 @@ def trace_trim(track: Track, operation: TrimCut) -> None:
     heights = track.levels(operation)
     if not heights or operation.region.is_empty:
         return
-    around = grow(operation.region, bit.radius_mm, AROUND_MM)
-    rings = [
-        path.points[::-1] for part in around.geoms for path in climbing_rings(part, AROUND_MM / 2.0)
-    ]
-    for ring in sorted(rings, key=lambda ring: shapely.Polygon(ring).area):
+    for ring in _rings(operation.region, bit.radius_mm):
         outer = not shapely.LinearRing(ring).is_ccw
         bridges = _bridges(operation, ring, operation.tabs if outer else 0)
         start = _start(bridges)
@@ -161,6 +158,24 @@ def trace_trim(track: Track, operation: TrimCut) -> None:
             heights,
             Bridges(moved, bridges.flat_mm, bridges.top_mm, bridges.slope, bridges.way_mm),
         )
+
+
+def _rings(region: MultiPolygon, radius_mm: float) -> list[Floats]:
+    """Return the way around each part, in the order of the parts, around its holes first."""
+    grown = [grow(MultiPolygon([part]), radius_mm, AROUND_MM) for part in region.geoms]
+    together = grow(region, radius_mm, AROUND_MM)
+    if sum(len(each.geoms) for each in grown) != len(together.geoms):
+        # the bit does not pass between two of them
+        grown = [together]
+    rings: list[Floats] = []
+    for around in grown:
+        own = [
+            path.points[::-1]
+            for part in around.geoms
+            for path in climbing_rings(part, AROUND_MM / 2.0)
+        ]
+        rings += sorted(own, key=lambda ring: shapely.Polygon(ring).area)
+    return rings
 
 
 def _bridges(operation: TrimCut, ring: Floats, count: int) -> Bridges:

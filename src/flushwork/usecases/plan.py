@@ -102,9 +102,8 @@ def plan_files(
             files["days.ics"] = calendar_bytes(schedule, made.job.title, stamp, zone, reads)
         except ValueError as error:
             raise FlushworkError(str(error)) from error
-    outlines = max(len(made.faces[0].trim.geoms), 1)
     labels = labels_of(
-        made.job.title, made.plan, schedule, made.pours, bench, made.job.loose_parts, outlines
+        made.job.title, made.plan, schedule, made.pours, bench, made.job.loose_parts, made.parted
     )
     told = shown_data(labels, reads, ("name", "code"))
     files["labels.pdf"] = label_sheets(

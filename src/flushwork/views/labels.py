@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import html
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from flushwork.job.records import LoosePart
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
-from flushwork.schedule.schedule import Schedule
+from flushwork.schedule.schedule import Piece, Schedule
 from flushwork.shelf.working import COMMON_LABELS, LabelSheet
 from flushwork.wood.loose_stock import made_count
 
@@ -34,11 +35,6 @@ class Label:
     code: str
 
 
-def _parted(count: int) -> list[str]:
-    """Return what tells the outlines that one blank is parted into; nothing for a single one."""
-    return [f", {number} of {count}" for number in range(1, count + 1)] if count > 1 else [""]
-
-
 def labels_of(
     title: str,
     plan: Plan,
@@ -46,11 +42,11 @@ def labels_of(
     pours: tuple[Pour, ...],
     bench: str = "",
     parts: tuple[LoosePart, ...] = (),
-    parted: int = 1,
+    parted: tuple[str, ...] = (),
 ) -> tuple[Label, ...]:
     """Return a label for each piece, one for each cup and one for the bag of each loose part.
 
-    Where the trim line parts a blank into several, ``parted``, each of them has one.
+    Where a blank is parted into several, ``parted`` is what each of them is called.
 
     ``bench`` is the address of the bench: the code of a label then opens its stage there.  Without
     one the code holds the same words as the label.
@@ -58,16 +54,12 @@ def labels_of(
     first = plan.stages[0].number if plan.stages else 1
     labels = [
         Label(
-            name=f"{piece.name}{of}",
-            lines=(
-                f"{piece.name}{of}",
-                title,
-                "test piece" if piece.test else "front up: this side",
-            ),
-            code=_code(bench, first, f"{piece.name}{of}", title),
+            name=name,
+            lines=(name, title, "test piece" if piece.test else "front up: this side"),
+            code=_code(bench, first, name, title),
         )
         for piece in schedule.pieces
-        for of in _parted(parted)
+        for name in (_called(piece, parted, len(schedule.pieces)) if parted else (piece.name,))
     ]
     for pour in pours:
         if pour.out_of:
@@ -103,6 +95,15 @@ def labels_of(
         for part in parts
     ]
     return tuple(labels)
+
+
+def _called(piece: Piece, parted: tuple[str, ...], blanks: int) -> Iterator[str]:
+    """Yield what the pieces out of one blank are called; of several blanks it says which."""
+    for name in parted:
+        if blanks == 1 and not name[0].isdigit():
+            yield name
+        else:
+            yield f"{piece.name}, {name}"
 
 
 def _code(bench: str, stage: int, what: str, title: str) -> str:

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import reduce
 
+from flushwork.art.drawn import LaidPlank
 from flushwork.core.units.kinds import INCH_MM
+from flushwork.core.words import counted
 from flushwork.fit.grip import speaks_of_pins
 from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
 from flushwork.job.records import Job
@@ -235,7 +237,9 @@ def waste_words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[st
     return words
 
 
-def waste_facts(job: Job, setup: Setup, lengths: Lengths) -> tuple[Fact, ...]:
+def waste_facts(
+    job: Job, setup: Setup, lengths: Lengths, laid: LaidPlank | None = None
+) -> tuple[Fact, ...]:
     """Return the lines of a setup's card on what stands in its waste.
 
     Where the dowels are let in is told in the setup that does it, the axis where it is used too.
@@ -258,11 +262,22 @@ def waste_facts(job: Job, setup: Setup, lengths: Lengths) -> tuple[Fact, ...]:
     if job.bed.pieces > 1:
         step = f"X {lengths.say(job.bed.step_x_mm)} Y {lengths.say(job.bed.step_y_mm)}"
         facts.append(Fact("On the bed", f"{job.bed.pieces} pieces, each {step} on"))
+    facts += _plank_facts(laid, lengths)
     if setup.marks:
         facts.append(Fact("Marks cut", _places(setup.marks, lengths)))
     if setup.reads:
         facts.append(Fact("Marks read", f"those of setup {setup.reads}, before cutting"))
     return tuple(facts)
+
+
+def _plank_facts(laid: LaidPlank | None, lengths: Lengths) -> list[Fact]:
+    """Return what lies on a plank and how much of it ends in pieces."""
+    if laid is None:
+        return []
+    pieces = counted(len(laid.pieces), "piece")
+    share = f"{pieces}, cut free in the order of their numbers; {100.0 * laid.share:.0f} % of the"
+    told = f"{share} {lengths.say(laid.used_mm)} they take along the plank ends in pieces"
+    return [Fact("On the plank", told)]
 
 
 def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]:

@@ -136,7 +136,7 @@ def setup_view(
         turned=_turned(context.build.job, setup),
         facts=(
             *_facts(setup, files, lengths),
-            *waste_facts(context.build.job, setup, lengths),
+            *waste_facts(context.build.job, setup, lengths, context.build.faces[0].laid),
             *dowels_of_choice(context, lengths),
             *_bit_changes(context, setup),
         ),

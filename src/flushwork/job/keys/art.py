@@ -75,6 +75,10 @@ class TextArt(Keyed):
     """With text: where its lines meet: at their middles, their starts or their ends."""
     line_spacing: Annotated[float, share(0.2, 5.0), Key("120 %")] = 1.0
     """With text: from one line to the next, as a share of what the font asks for."""
+    most_width_mm: Annotated[float | None, LENGTH, Key("60 mm", optional=True)] = None
+    """With text: wider words are set smaller, until they are this wide."""
+    least_size_mm: Annotated[float | None, LENGTH, Key("6 mm", optional=True)] = None
+    """With text: the smallest size that `most width` may come to; left out, `size` itself."""
     on_arc: Annotated[TextArc | None, Key(name="on arc", optional=True)] = None
     """With text: the letters stand on a circle."""
     on_line: Annotated[TextLine | None, Key(name="on line", optional=True)] = None
@@ -98,6 +102,9 @@ class TextArt(Keyed):
                 "width",
                 stray("width", "svg", "dxf", "picture", "lines", "curve", "text in a single line"),
             )
+        if "least size" in given and "most width" not in given:
+            words = "`least size` goes with `most width` only"
+            yield "least size", slip("key-out-of-place", words, "add `most width`, or leave it out")
 
 
 @dataclass(frozen=True, slots=True)

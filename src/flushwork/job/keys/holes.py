@@ -152,6 +152,9 @@ class Holes(Keyed):
         Key("1 mm flat", unsaid="bit: chosen from the shop's  (default)", optional=True),
     ]
     """The bit to use; chosen where left out."""
+    on: Annotated[str, Words(40), Key("small", optional=True)] = field(default="", kw_only=True)
+    """With `from one plank`: which pieces it goes on, by the name of one of the `other pieces`, or
+    `all`; those of the trim line where left out."""
     source: Source
     depth_source: Source
 

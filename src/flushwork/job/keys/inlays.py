@@ -117,6 +117,9 @@ class Inlay(Keyed):
         Key("[1 mm flat]", default=(), unsaid="bits: chosen from the shop's  (default)"),
     ]
     """The bits to use; chosen where left out."""
+    on: Annotated[str, Words(40), Key("small", optional=True)] = field(default="", kw_only=True)
+    """With `from one plank`: which pieces it goes on, by the name of one of the `other pieces`, or
+    `all`; those of the trim line where left out."""
     sealed: Annotated[bool, TRUTH, Key(otherwise=lambda at: at.job["sealer"] is not None)]
     """Walls sealed before filling; yes where the job has a sealer."""
     source: Source

@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final
 
 from pydantic_core import PydanticCustomError
 
-from flushwork.core.findings import Finding, Source
+from flushwork.core.findings import Finding, Severity, Source
 from flushwork.core.keys.days import Date
 from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed, Names
 from flushwork.core.keys.quantities import Count, Measured, length, slip
@@ -22,8 +22,9 @@ from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import DAY_S
+from flushwork.job.keys.art import TextArt
 from flushwork.job.keys.box.walls import WoodenBox
-from flushwork.job.keys.cut_list import CutList
+from flushwork.job.keys.cut_list import EVERY_PIECE, NAME_MARK, CutList, OnePlank
 from flushwork.job.keys.holes import FaceName
 from flushwork.job.keys.imported import Imported
 from flushwork.job.keys.inlays import Face, Inlay, check_names, check_order
@@ -141,6 +142,8 @@ class Job(Keyed):
         ),
     ]
     """The final outline; left out, the blank is not trimmed."""
+    plank: Annotated[OnePlank | None, Group(OnePlank), Key(name="from one plank")] = None
+    """Pieces smaller than the blank, laid on it, cut in one run and parted."""
     sealer: Annotated[
         Sealer | None,
         On("sealers", "sealer", none=True),
@@ -248,6 +251,7 @@ class Job(Keyed):
                 "allowances",
                 "least wood between faces",
             )
+        _pieces_named(own, at)
         _days_off(own, at)
         loose_parts(own, at)
         located = own["locating"]
@@ -308,3 +312,37 @@ def _days_off(own: dict[str, Any], at: At) -> None:
                 index,
             )
     own["days_off"] = tuple(sorted(set(days)))
+
+
+def _pieces_named(own: dict[str, Any], at: At) -> None:
+    """Note what goes on a piece that there is none of, and a text that no names fill."""
+    plank: OnePlank | None = own.get("plank")
+    others = () if plank is None else tuple(each.name for each in plank.others)
+    named = plank is not None and bool(plank.names or plank.names_file)
+    for face in own["faces"]:
+        for kind, items in (("inlays", face.inlays), ("holes", face.holes),
+                            ("pockets", face.pockets)):  # fmt: skip
+            for index, item in enumerate(items):
+                where = (face.name, kind, index, "on")
+                if item.on and item.on not in (*others, EVERY_PIECE):
+                    at.reading.slip(
+                        "name-unknown",
+                        f"there is no piece called '{item.on}' on the plank",
+                        f"write `{EVERY_PIECE}` for every piece, or one of the `other pieces`"
+                        + (f": {', '.join(others)}" if others else ", of which there are none"),
+                        where,
+                    )
+        for thing in face.things:
+            for art in thing.artwork:
+                words = art.art.words if isinstance(art.art, TextArt) else ""
+                if NAME_MARK in words and not (named and thing.on in ("", EVERY_PIECE)):
+                    at.reading.findings.append(
+                        Finding(
+                            "names-missing",
+                            Severity.MUST_FIX,
+                            f"the text '{words}' asks for the name of a piece, and no names fill "
+                            "it",
+                            "add `names` to `from one plank`, or write the words themselves",
+                            source=art.source,
+                        )
+                    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
 from pydantic_core import PydanticCustomError
@@ -55,6 +55,9 @@ class Pocket(Keyed):
         Key("[1/8 in flat]", default=(), unsaid="bits: chosen from the shop's  (default)"),
     ]
     """The bits to use; chosen where left out."""
+    on: Annotated[str, Words(40), Key("small", optional=True)] = field(default="", kw_only=True)
+    """With `from one plank`: which pieces it goes on, by the name of one of the `other pieces`, or
+    `all`; those of the trim line where left out."""
     source: Source
     depth_source: Source
 

@@ -13,11 +13,11 @@ from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.fit.cutting_force import stock_of_wood
 from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
+from flushwork.job.keys.cut_list import INTO_SPOILBOARD_MM
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.process.exposure import head_lines
 from flushwork.process.orders.drill_orders import (
-    INTO_SPOILBOARD_MM,
     bed_places,
     drill_operations,
     facing_bit,

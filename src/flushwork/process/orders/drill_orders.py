@@ -12,34 +12,22 @@ from typing import Final
 
 from flushwork.art.drawn import DrawnFace, DrawnHoles
 from flushwork.core.tolerances import SLOT_WIDTH_MM
+from flushwork.job.keys.cut_list import INTO_SPOILBOARD_MM, stout_bit
 from flushwork.job.records import Job
 from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Bit, BitKind, Locating
 from flushwork.toolpaths.drill import drilling_order
 from flushwork.toolpaths.orders import DrillCut
 
-INTO_SPOILBOARD_MM: Final = 0.3
-"""How far a through cut goes into the spoilboard: enough to part the last fibres (common
-practice, no source)."""
 MARK_MM: Final = 1.6
 """Width that a registration mark may take (assumed, 1 to 2 mm: what a loupe sees whole)."""
-LEAST_TRIM_BIT_MM: Final = 3.0
-"""Outlines are cut with a bit at least this wide (common practice, no source)."""
 
 
 def trim_bit(job: Job) -> Bit | None:
     """Return the bit for the outline: the job's choice, or the narrowest stout one."""
     if job.outline.bit is not None:
         return job.outline.bit
-    stout = [
-        item
-        for item in job.shop.bits
-        if item.kind is BitKind.FLAT
-        and item.diameter_mm >= LEAST_TRIM_BIT_MM
-        and item.flute_mm
-        >= job.blank.thickness_mm - 2.0 * job.allowances.surface_mm + INTO_SPOILBOARD_MM
-    ]
-    return min(stout, key=lambda item: item.diameter_mm, default=None)
+    return stout_bit(job.shop.bits, job.blank.thickness_mm - 2.0 * job.allowances.surface_mm)
 
 
 def facing_bit(job: Job) -> Bit | None:

@@ -11,9 +11,9 @@ from itertools import pairwise
 from typing import Final
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.job.keys.cut_list import INTO_SPOILBOARD_MM
 from flushwork.job.records import Job
 from flushwork.process.orders.drill_orders import (
-    INTO_SPOILBOARD_MM,
     bed_places,
     mark_bit,
     on_the_bed,

@@ -44,7 +44,9 @@ class HoleArt:
 class FaceArt:
     """Everything a drawing of one face needs; ``empty`` are paths of pockets.
 
-    They are left empty; ``shaped`` are the inner lines of shaped edges.
+    They are left empty; ``shaped`` are the inner lines of shaped edges.  ``pieces`` are the
+    number and name of each piece laid on a plank, one for each part of the trim line;
+    ``defects`` the path of what is kept clear of on the plank.
     """
 
     name: FaceName
@@ -62,6 +64,8 @@ class FaceArt:
     inch: bool = False
     empty: tuple[str, ...] = ()
     shaped: tuple[str, ...] = ()
+    pieces: tuple[str, ...] = ()
+    defects: str = ""
 
 
 def mix_letters(job: Job) -> dict[str, str]:
@@ -129,7 +133,14 @@ def face_art(
         for drawn, region, seen in zip(ordered, regions, reversed(in_sight), strict=True)
     )
     hidden = not face.visible.is_empty and not face.visible.equals(face.trim)
+    laid = face.laid
+    defects = laid.defects if laid is not None and face.name == "front" else MultiPolygon()
     return FaceArt(
+        pieces=tuple(
+            f"{number} {piece.called}" if piece.name else piece.called
+            for number, piece in enumerate(laid.pieces if laid is not None else (), start=1)
+        ),
+        defects="" if defects.is_empty else region_path(defects),
         name=face.name,
         length_mm=job.blank.length_mm,
         width_mm=job.blank.width_mm,

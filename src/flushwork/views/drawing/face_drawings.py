@@ -186,6 +186,7 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
         ),
         *(dot_mark(frame, x, y, diameter, WORK) for x, y, diameter in cut.points),
         *(dot_mark(frame, x, y, diameter, INK) for x, y, diameter in cut.dowels),
+        *_laid(art, frame),
         _swept(frame, cut),
         axes_mark(frame, cut.origin_mm),
         _first(frame, cut.first, space.width_mm),
@@ -236,6 +237,22 @@ def _first(frame: svg.Frame, place: tuple[float, float] | None, width_mm: float)
             "first move", min(x + 3.0, width_mm - 21.0), y + (1.3 if x < width_mm - 24.0 else 6.0)
         )
     )
+
+
+def _laid(art: FaceArt, frame: svg.Frame) -> list[str]:
+    """Draw what is kept clear of on a plank, and each piece's number in the cut and its name."""
+    parts = []
+    if art.defects:
+        hatched = svg.path(
+            art.defects, fill="#b9a58f", fill_rule="evenodd", stroke=INK,
+            stroke_width=frame.line(0.3), stroke_dasharray=f"{frame.line(1.2):.3f}",
+        )  # fmt: skip
+        parts.append(svg.group((hatched,), transform=frame.matrix))
+    for text, part in zip(art.pieces, art.trim.geoms, strict=bool(art.pieces)):
+        west, south, east, _ = part.bounds
+        x, y = frame.place((west + east) / 2.0, south)
+        parts.append(_named(text, x - 0.25 * LABEL_MM * len(text), y - 1.2))
+    return parts
 
 
 def _named(text: str, x_mm: float, y_mm: float) -> str:
