@@ -13,7 +13,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -21,16 +21,7 @@ from shapely.geometry.base import BaseGeometry
 from flushwork.cutlist.packing import HAIR_MM, PackedKind, Packing, pack
 from tests.many import examples
 
-LEAST_OF_SQUARES = {
-    5: (5, 12),
-    6: (9, 11),
-    7: (11, 14),
-    8: (14, 15),
-    9: (15, 20),
-    10: (15, 27),
-    11: (19, 27),
-    12: (23, 29),
-}
+LEAST_OF_SQUARES = {6: (9, 11), 8: (14, 15), 10: (15, 27), 12: (23, 29)}
 
 
 def lying(found: Packing, kinds: list[PackedKind]) -> list[BaseGeometry]:
@@ -74,6 +65,20 @@ def outlines(draw: st.DrawFn) -> Polygon:
     return shape if shape.is_valid and shape.area > 50.0 else box(-10, -6, 10, 6)
 
 
+LOST_IN_A_UNION = Polygon(
+    [
+        (34.33894880518251, 6.770272886306326),
+        (20.57516346133821, 25.800438921444982),
+        (-10.856661257670746, 31.16300541244684),
+        (-29.73197264077983, 14.318163390879421),
+        (-6.306782075316934, -3.037186173822906),
+        (-0.33965870070818177, -18.996963756533127),
+        (19.328183857620736, -24.23677595650893),
+    ]
+)
+"""Its sum with itself, united without a grid, lost a fifth of its area."""
+
+
 @given(
     st.lists(outlines(), min_size=1, max_size=3),
     st.integers(1, 5),
@@ -82,6 +87,7 @@ def outlines(draw: st.DrawFn) -> Polygon:
     st.lists(st.tuples(st.floats(0, 300), st.floats(0, 200), st.floats(2, 40)), max_size=3),
     st.sampled_from([(0,), (0, 2), (0, 1, 2, 3)]),
 )
+@example([box(-10, -6, 10, 6), box(-10, -6, 10, 6), LOST_IN_A_UNION], 3, 5.75, 0.0, [], (0, 2))
 @settings(max_examples=examples(12), deadline=None)
 def test_nothing_overlaps_nothing_lies_on_a_defect_and_the_order_is_stable(
     shapes: list[Polygon],

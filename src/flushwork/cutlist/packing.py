@@ -26,10 +26,12 @@ from shapely.geometry.base import BaseGeometry
 
 HAIR_MM: Final = 0.001
 """Each piece is taken for so much smaller, so that one that just fits finds its place."""
+GRID_MM: Final = 1e-6
+"""Sums of outlines are united on a grid: corners that all but coincide are else, at times, lost."""
 _FEWER: Final = 0.002
 """Outlines are followed within this share of their size, always outside of them."""
 _LEAST_FEWER_MM: Final = 0.02
-MOST_PLACINGS: Final = 4000
+MOST_PLACINGS: Final = 3000
 """Pieces are put down so often, over all orders tried: about two seconds."""
 MOST_PIECES: Final = 500
 _MITRE: Final = 1.6
@@ -162,7 +164,7 @@ def _ways(
         if low[0] <= high[0] and low[1] <= high[1]:
             own = shapely.box(*low, *high)
             bars = [_barred(tuple(_convex_parts(each)), convex) for each in defects]
-            own = own.difference(shapely.union_all(bars)) if bars else own
+            own = _less(own, bars) if bars else own
         found.append(_Turned(at, quarters, turned, convex, own))
     return found
 
@@ -183,6 +185,12 @@ def _grown(outline: Polygon, by_mm: float) -> Polygon:
         # a corner too sharp for a mitre is cut off nearer than the gap
         grown = grown.union(few.buffer(far_mm / math.cos(math.pi / 32.0), quad_segs=8))
     return Polygon(max(shapely.get_parts([grown]), key=lambda part: part.area).exterior)
+
+
+def _less(room: BaseGeometry, bars: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Return what is left of a room."""
+    barred = shapely.union_all(bars, grid_size=GRID_MM) if len(bars) > 1 else bars[0]
+    return room.difference(barred, grid_size=GRID_MM)
 
 
 def _alike(one: Polygon, other: Polygon) -> bool:
@@ -223,7 +231,7 @@ def _barred(
         for own in lying
         for other in coming
     ]
-    return shapely.union_all(sums) if len(sums) > 1 else sums[0]
+    return shapely.union_all(sums, grid_size=GRID_MM) if len(sums) > 1 else sums[0]
 
 
 # ---- Orders tried, and what one of them comes to
@@ -355,7 +363,7 @@ def _put(
         new = pieces[held.known :]
         if new:
             bars = [translate(table.barred(lying, way), *place) for lying, place in new]
-            held.room = held.room.difference(shapely.union_all(bars))
+            held.room = _less(held.room, bars)
             held.known = len(pieces)
         corners = shapely.get_coordinates(held.room)
         if not len(corners):
