@@ -179,7 +179,7 @@ def _grown(outline: Polygon, by_mm: float) -> Polygon:
         shapely.segmentize(solid.exterior, bound_mm), few.exterior
     )  # fmt: skip
     far_mm = by_mm + off_mm
-    grown = few.buffer(far_mm, join_style="mitre", mitre_limit=_MITRE)
+    grown: BaseGeometry = few.buffer(far_mm, join_style="mitre", mitre_limit=_MITRE)
     rounded = few.buffer(far_mm, quad_segs=8)
     if rounded.difference(grown).area > 1e-6:
         # a corner too sharp for a mitre is cut off nearer than the gap
