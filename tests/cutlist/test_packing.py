@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from flushwork.cutlist.packing import HAIR_MM, PackedKind, Packing, pack
+from flushwork.cutlist.kept_apart import HAIR_MM
+from flushwork.cutlist.packing import PackedKind, Packing, pack
 from tests.many import examples
 
 LEAST_OF_SQUARES = {6: (9, 11), 8: (14, 15), 10: (15, 27), 12: (23, 29)}

@@ -1,12 +1,8 @@
 """How pieces of any outline lie on one plank: near together, off its defects, along its grain.
 
-A piece may touch another where the one, mirrored through its zero and swept along the other's edge,
-bounds what it may not enter: the Minkowski sum of the two (M. de Berg et al., Computational
-Geometry, 3rd ed. 2008, section 13.3, from memory). Pieces are put one by one to the corner of what
-is left free that lies furthest to one end; orders are changed a little, again and again, and the
-best kept (as in E. K. Burke, G. Kendall and G. Whitwell, Operations Research 52 (2004), 655-671,
-"A new placement heuristic for the orthogonal stock-cutting problem", and those it compares; from
-memory). ``x`` runs along the grain. The same pieces always come to the same places.
+Pieces are put one by one to the corner of what is left free that lies furthest to one end; orders
+are changed a little, again and again, and the best kept (as by many before: E. K. Burke, G. Kendall
+and G. Whitwell, Operations Research 52 (2004), 655-671, from memory, compares them). ``x`` runs along the grain. The same pieces always come to the same places.
 """
 
 from __future__ import annotations
@@ -24,18 +20,17 @@ from shapely import Polygon
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
-HAIR_MM: Final = 0.001
-"""Each piece is taken for so much smaller, so that one that just fits finds its place."""
-GRID_MM: Final = 1e-6
-"""Sums of outlines are united on a grid: corners that all but coincide are else, at times, lost."""
-_FEWER: Final = 0.002
-"""Outlines are followed within this share of their size, always outside of them."""
-_LEAST_FEWER_MM: Final = 0.02
+from flushwork.cutlist.kept_apart import (
+    HAIR_MM,
+    barred_places,
+    convex_parts,
+    grown_outline,
+    what_is_left,
+)
+
 MOST_PLACINGS: Final = 3000
 """Pieces are put down so often, over all orders tried: about two seconds."""
 MOST_PIECES: Final = 500
-_MITRE: Final = 1.6
-"""Corners are grown to points no longer than so many half gaps, to keep outlines of few corners."""
 _IDLE: Final = 60
 """After so many orders that were no better another one is begun with."""
 _SAME_MM: Final = 0.01
@@ -109,7 +104,7 @@ class _Table:
         """Return where the zero of a piece may not be, counted from that of one that lies."""
         key = (lying.kind, lying.quarters, coming.kind, coming.quarters)
         if key not in self.kept_off:
-            self.kept_off[key] = _barred(lying.convex, coming.convex)
+            self.kept_off[key] = barred_places(lying.convex, coming.convex)
         return self.kept_off[key]
 
 
@@ -151,7 +146,7 @@ def _ways(
     room: tuple[float, float, float, float],
     defects: Sequence[Polygon],
 ) -> list[_Turned]:
-    grown = _grown(kind.outline, gap_mm / 2.0 - HAIR_MM)
+    grown = grown_outline(kind.outline, gap_mm / 2.0 - HAIR_MM)
     found: list[_Turned] = []
     for quarters in kind.quarters:
         turned = rotate(grown, 90.0 * quarters, origin=(0.0, 0.0))
@@ -160,37 +155,13 @@ def _ways(
         west, south, east, north = turned.bounds
         low, high = (room[0] - west, room[1] - south), (room[2] - east, room[3] - north)
         own: BaseGeometry = Polygon()
-        convex = tuple(_convex_parts(turned))
+        convex = tuple(convex_parts(turned))
         if low[0] <= high[0] and low[1] <= high[1]:
             own = shapely.box(*low, *high)
-            bars = [_barred(tuple(_convex_parts(each)), convex) for each in defects]
-            own = _less(own, bars) if bars else own
+            bars = [barred_places(tuple(convex_parts(each)), convex) for each in defects]
+            own = what_is_left(own, bars) if bars else own
         found.append(_Turned(at, quarters, turned, convex, own))
     return found
-
-
-def _grown(outline: Polygon, by_mm: float) -> Polygon:
-    """Return an outline grown, of few corners, holes filled; never inside of what it stands for."""
-    solid = Polygon(outline.exterior)
-    west, south, east, north = solid.bounds
-    bound_mm = max(_LEAST_FEWER_MM, _FEWER * max(east - west, north - south))
-    few = shapely.simplify(solid, bound_mm)
-    off_mm = 0.0 if few.symmetric_difference(solid).area < 1e-9 else shapely.hausdorff_distance(
-        shapely.segmentize(solid.exterior, bound_mm), few.exterior
-    )  # fmt: skip
-    far_mm = by_mm + off_mm
-    grown: BaseGeometry = few.buffer(far_mm, join_style="mitre", mitre_limit=_MITRE)
-    rounded = few.buffer(far_mm, quad_segs=8)
-    if rounded.difference(grown).area > 1e-6:
-        # a corner too sharp for a mitre is cut off nearer than the gap
-        grown = grown.union(few.buffer(far_mm / math.cos(math.pi / 32.0), quad_segs=8))
-    return Polygon(max(shapely.get_parts([grown]), key=lambda part: part.area).exterior)
-
-
-def _less(room: BaseGeometry, bars: Sequence[BaseGeometry]) -> BaseGeometry:
-    """Return what is left of a room."""
-    barred = shapely.union_all(bars, grid_size=GRID_MM) if len(bars) > 1 else bars[0]
-    return room.difference(barred, grid_size=GRID_MM)
 
 
 def _alike(one: Polygon, other: Polygon) -> bool:
@@ -199,39 +170,6 @@ def _alike(one: Polygon, other: Polygon) -> bool:
     left, low, *_ = other.bounds
     moved = translate(one, left - west, low - south)
     return bool(moved.symmetric_difference(other).area < 1e-3 * other.area)
-
-
-def _convex_parts(shape: Polygon) -> list[NDArray[np.float64]]:
-    """Return a polygon as convex parts: triangles, joined as long as they stay convex."""
-    hull = shape.convex_hull
-    if hull.area - shape.area < 1e-9 * hull.area:
-        return [shapely.get_coordinates(hull)[:-1]]
-    parts = list(shapely.get_parts(shapely.constrained_delaunay_triangles(shape)))
-    joined = True
-    while joined:
-        joined = False
-        for first in range(len(parts)):
-            for second in range(len(parts) - 1, first, -1):
-                if parts[first].intersection(parts[second]).length == 0.0:
-                    continue
-                whole = shapely.union_all([parts[first], parts[second]])
-                if whole.convex_hull.area - whole.area < 1e-9 * whole.area:
-                    parts[first] = whole.convex_hull
-                    del parts[second]
-                    joined = True
-    return [shapely.get_coordinates(part)[:-1] for part in parts]
-
-
-def _barred(
-    lying: tuple[NDArray[np.float64], ...], coming: tuple[NDArray[np.float64], ...]
-) -> BaseGeometry:
-    """Return the Minkowski sum of one shape and another mirrored through its zero."""
-    sums = [
-        shapely.MultiPoint((own[:, None, :] - other[None, :, :]).reshape(-1, 2)).convex_hull
-        for own in lying
-        for other in coming
-    ]
-    return shapely.union_all(sums, grid_size=GRID_MM) if len(sums) > 1 else sums[0]
 
 
 # ---- Orders tried, and what one of them comes to
@@ -363,7 +301,7 @@ def _put(
         new = pieces[held.known :]
         if new:
             bars = [translate(table.barred(lying, way), *place) for lying, place in new]
-            held.room = _less(held.room, bars)
+            held.room = what_is_left(held.room, bars)
             held.known = len(pieces)
         corners = shapely.get_coordinates(held.room)
         if not len(corners):
