@@ -2,8 +2,8 @@
 
 Pieces are put one by one to the corner of what is left free that lies furthest to one end; orders
 are changed a little, again and again, and the best kept (as by many before: E. K. Burke, G. Kendall
-and G. Whitwell, Operations Research 52 (2004), 655-671, from memory, compares them). ``x`` runs along the grain. The same pieces always come to the same
-places.
+and G. Whitwell, Operations Research 52 (2004), 655-671, from memory, compares them). ``x``
+runs along the grain. The same pieces always come to the same places.
 """
 
 from __future__ import annotations
