@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from flushwork.kernels.coverage import gone_within, middle_of, off_meant
+from flushwork.kernels.coverage import gone_within, off_meant, shift_of
 from flushwork.kernels.filling import apart, bare_under, filled, film_over, level, wetted
+from tests.many import examples
 
 SEEDS = st.integers(0, 10_000)
 NONE = np.empty((0, 0), np.bool_)
@@ -109,7 +110,7 @@ def test_what_is_missed_and_what_is_beyond_are_what_whole_arrays_say(seed: int) 
         assert cell == (int(np.argmax(got)) if want.any() else -1)
 
 
-def test_the_middle_of_what_is_gone() -> None:
+def test_how_much_of_each_cell_near_a_place_is_gone() -> None:
     top = np.zeros((5, 7), np.float32)
     top[1:3, 2:6] = -1.0
     top[4, 0] = -5.0
@@ -117,5 +118,38 @@ def test_the_middle_of_what_is_gone() -> None:
     near[4, 0] = 0.0
     gone = gone_within(top, near, np.float32(0.0), np.float32(2.0))
     assert gone.sum() == pytest.approx(4.0)
-    assert middle_of(gone) == pytest.approx((4.0, 3.5, 1.5))
-    assert middle_of(np.zeros((3, 3), np.float32)) == (0.0, 0.0, 0.0)
+
+
+def squares(rng: np.random.Generator, right: float, up: float) -> np.ndarray:
+    """Return the share of each cell that squares in rows cover, all moved by a part of a cell."""
+    at = np.arange(120)
+    x0, y0 = np.meshgrid(np.arange(8.0, 100.0, 24.0), np.arange(8.0, 100.0, 24.0))
+    x0, y0 = x0.ravel() + rng.uniform(0, 1, x0.size), y0.ravel() + rng.uniform(0, 1, y0.size)
+    whole = np.zeros((120, 120))
+    for x, y in zip(x0 + right, y0 + up, strict=True):
+        along = np.clip(np.minimum(at + 1, x + 12.3) - np.maximum(at, x), 0.0, 1.0)
+        across = np.clip(np.minimum(at + 1, y + 9.7) - np.maximum(at, y), 0.0, 1.0)
+        whole += np.outer(across, along)
+    return whole.astype(np.float32)
+
+
+@settings(max_examples=examples(20), deadline=None)
+@given(seed=SEEDS, right=st.floats(-2.5, 2.5), up=st.floats(-2.5, 2.5))
+def test_a_shift_is_told_by_every_edge_alike(seed: int, right: float, up: float) -> None:
+    """To a seventh of it, corners and all, though squares far from the middle are cut a little fuller."""
+    meant = squares(np.random.default_rng(seed), 0.0, 0.0)
+    moved = squares(np.random.default_rng(seed), right, up)
+    slack = 0.02 + 0.15 * max(abs(right), abs(up))
+    assert shift_of(moved, meant, 4) == pytest.approx((right, up), abs=slack)
+    # a middle of the whole would lie off by the arm of the last column
+    fuller = moved.copy()
+    fuller[:, 80:] = np.minimum(fuller[:, 80:] * 1.2, np.maximum(fuller[:, 80:], 0.9))
+    assert shift_of(fuller, meant, 4) == pytest.approx((right, up), abs=slack + 0.15)
+
+
+def test_a_shift_along_a_line_is_not_told() -> None:
+    meant = np.zeros((20, 20), np.float32)
+    meant[8:11] = 1.0
+    moved = np.roll(meant, 2, axis=0)
+    assert shift_of(moved, meant, 3) == pytest.approx((0.0, 2.0), abs=0.02)
+    assert shift_of(meant.T.copy(), meant.T.copy(), 3) == (0.0, 0.0)

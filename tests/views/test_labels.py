@@ -159,3 +159,21 @@ def test_labels_are_set_by_the_shop_and_a_sheet_too_large_is_refused(tmp_path: P
     with pytest.raises(JobRefusedError) as told:
         read_job(tmp_path / "job.yaml")
     assert "297 mm wide, a page is" in str(told.value.findings)
+
+
+@settings(max_examples=examples(20), deadline=None)
+@given(
+    wide=st.floats(20.0, 120.0),
+    high=st.floats(12.0, 80.0),
+    lines=st.lists(st.text("abcdefg hi", min_size=1, max_size=40), min_size=1, max_size=4),
+)
+def test_no_letter_is_smaller_than_six_points(wide: float, high: float, lines: list[str]) -> None:
+    """But where not even eight letters of that size stand beside the code."""
+    sheet = LabelSheet(width_mm=wide, height_mm=high, columns=1, rows=1)
+    root = ET.fromstring(label_svg(Label("x", tuple(lines), "code"), sheet))  # noqa: S314
+    texts = root.findall(f"{SVG}text")
+    assert texts
+    for text in texts:
+        size_pt = float(text.attrib["font-size"]) * PT
+        assert size_pt >= 5.99 or len(text.text or "") <= 8
+        assert float(text.attrib["y"]) <= high

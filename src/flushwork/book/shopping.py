@@ -32,6 +32,7 @@ from flushwork.views.figures import (
     joined,
     numbers_text,
     percent,
+    raised,
     short,
     volume,
 )
@@ -245,7 +246,7 @@ def _bench(context: ViewContext) -> Rows:
         rows += [
             ("mixing cups", str(cups), f"no heavier than {grams(context.build.job.shop.cup_g)}"),
             ("stirrers", str(len(mixed)), ""),
-            ("to measure with", joined([*tools]) or "none", ""),
+            ("to measure with", raised(joined([*tools])) or "none", ""),
         ]
     if mixed or seals:
         rows.append(("nitrile gloves", f"{len(mixed) + seals} pairs", ""))

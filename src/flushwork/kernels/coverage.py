@@ -126,19 +126,37 @@ def off_meant(
 
 
 @njit(cache=True, nogil=True)
-def middle_of(share: Cells) -> tuple[float, float, float]:
-    """Return the sum of a map (rows, columns), and its middle as column and row (0 for none)."""
-    whole = along = up = 0.0
-    for j in range(share.shape[0]):
-        line = 0.0
-        for i in range(share.shape[1]):
-            line += share[j, i]
-            along += share[j, i] * i
-        whole += line
-        up += line * j
-    if whole <= 0.0:
-        return 0.0, 0.0, 0.0
-    return whole, along / whole, up / whole
+def shift_of(gone: Cells, meant: Cells, reach: int) -> tuple[float, float]:
+    """Return how many cells (right, up) a map (rows, columns) lies off the one that was meant.
+
+    Every edge tells of the shift across itself, however far it lies from the others: what a
+    shifted map gains and loses is -s . grad, and two sums over the map, each against the slope of
+    ``meant`` taken ``reach`` cells to either side, tell s.  A shift of more than ``reach`` cells is
+    told as about that many.  A direction that no edge tells of is 0.
+    """
+    rows, columns = meant.shape
+    dx = dy = xx = xy = yx = yy = 0.0
+    for j in range(rows):
+        near, far = max(j - reach, 0), min(j + reach, rows - 1)
+        down, up = max(j - 1, 0), min(j + 1, rows - 1)
+        for i in range(columns):
+            wide_x = meant[j, min(i + reach, columns - 1)] - meant[j, max(i - reach, 0)]
+            wide_y = meant[far, i] - meant[near, i]
+            if wide_x == 0.0 and wide_y == 0.0:
+                continue
+            off = gone[j, i] - meant[j, i]
+            slope_x = (meant[j, min(i + 1, columns - 1)] - meant[j, max(i - 1, 0)]) / 2.0
+            slope_y = (meant[up, i] - meant[down, i]) / 2.0
+            dx -= off * wide_x
+            dy -= off * wide_y
+            xx += slope_x * wide_x
+            xy += slope_y * wide_x
+            yx += slope_x * wide_y
+            yy += slope_y * wide_y
+    whole = xx * yy - xy * yx
+    if whole <= 1e-6 * (xx + yy) * (xx + yy):
+        return (dx / xx if xx > yy else 0.0), (dy / yy if yy >= xx and yy > 0.0 else 0.0)
+    return (dx * yy - dy * xy) / whole, (dy * xx - dx * yx) / whole
 
 
 @njit(cache=True, nogil=True)

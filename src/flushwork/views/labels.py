@@ -18,12 +18,16 @@ MARGIN_MM = 4.0
 QUIET = 4
 """Empty cells around a code (ISO/IEC 18004:2015, 6.3.8)."""
 SIZES_MM = (5.2, 2.6, 2.6, 2.6)
-TEXT_MM = 1.45 * sum(SIZES_MM)
-"""How high the four lines are, what stands under the last one included."""
+LINE = 1.45
+"""The height of a line, what stands under it included, as a share of its letters' size."""
 CODE_SHARE = 0.45
 """A code takes no more than this of a label's width."""
 LONGEST = 22
 """More letters than this do not fit a line of the label."""
+LEAST_MM = 2.12
+"""No letters smaller than this, 6 points: a low or narrow label holds fewer lines and words."""
+SHORTEST = 8
+"""So many letters of a line stand on the narrowest label too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,14 +146,24 @@ def label_svg(label: Label, sheet: LabelSheet = COMMON_LABELS) -> str:
     )
 
 
+def _sizes(high_mm: float) -> tuple[float, ...]:
+    """Return how large the lines are that fit a height, as many as can be read."""
+    for count in range(len(SIZES_MM), 0, -1):
+        sizes = SIZES_MM[:count]
+        times = min(1.5, high_mm / (LINE * sum(sizes)))
+        if times * sizes[-1] >= LEAST_MM:
+            break
+    return tuple(times * size for size in sizes)
+
+
 def _text(lines: tuple[str, ...], room_mm: float, high_mm: float, margin_mm: float) -> str:
-    times = min(1.5, (high_mm - 2.0 * margin_mm) / TEXT_MM)
-    sizes = tuple(times * size for size in SIZES_MM)
+    sizes = _sizes(high_mm - 2.0 * margin_mm)
+    longest = min(LONGEST, max(SHORTEST, int(room_mm / 0.56 / LEAST_MM)))
     y_mm = margin_mm
     told = ""
     for line, size_mm in zip(lines, sizes, strict=False):
         y_mm += size_mm * 1.35
-        words = line if len(line) <= LONGEST else line[: LONGEST - 1].rstrip(" ,") + "\u2026"
+        words = line if len(line) <= longest else line[: longest - 1].rstrip(" ,") + "\u2026"
         fitted_mm = min(size_mm, room_mm / max(1, len(words)) / 0.56)
         told += (
             f'<text x="{margin_mm:g}" y="{y_mm:.2f}" font-size="{fitted_mm:.2f}" '

@@ -194,8 +194,8 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
             code="drilling-wears",
             severity=Severity.NOTE,
             message=f"{change_text(life, names)}.",
-            remedy=f"Have {len(life.changes)} spare at hand; change it sooner at the first dark "
-            "hole, and write how many holes it lasted into `sharp for` of the bit.",
+            remedy=f"Have {counted(len(life.changes), 'spare bit')} at hand; change it sooner at "
+            "the first dark hole, and write how many holes it lasted into `sharp for` of the bit.",
             subjects=(Subject("bit", life.bit.name),),
             source=_first_drilled(build, life.bit),
             measure=Measure("holes", float(life.holes), float(life.life), ""),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import hypot, isinf
+from math import ceil, hypot, isinf
 
 import numpy as np
 from shapely import MultiPolygon
@@ -17,7 +17,7 @@ from flushwork.colour.spaces import Apart, apart
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.fit.reach import Fit
 from flushwork.job.records import TextArt
-from flushwork.kernels.coverage import gone_within, middle_of
+from flushwork.kernels.coverage import gone_within, shift_of
 from flushwork.runtime.memo import memoized
 from flushwork.strata.measure import compare
 from flushwork.strata.palette import ShownColour
@@ -33,7 +33,10 @@ HALF_CELLS = 1.5
 """A difference this many cells to its middle is more than the edge's own blur."""
 AREA_MM2 = 0.2
 SHIFTED_MM = 0.1
-"""A cut whose middle is this far off was cut in another place (assumed, 0.05 to 0.15 mm)."""
+"""A cut this far off was cut in another place (assumed, 0.05 to 0.15 mm)."""
+SHIFT_REACH_MM = 0.6
+"""So far to either side of an edge the cut is looked at for a shift (chosen: six times what is
+told, and less than what stands between most inlays)."""
 
 
 def low_contrast(build: Build) -> Iterator[Finding]:
@@ -139,7 +142,7 @@ def cut_against_artwork(build: Build) -> Iterator[Finding]:
 
 
 def cut_shifted(build: Build) -> Iterator[Finding]:
-    """Yield a must fix where the middle of what is cut lies off what was meant."""
+    """Yield a must fix where what is cut lies off what was meant, by all of its edges together."""
     for cut in just_cut(build):
         drawn = cut.drawn
         fit = build.fit(drawn.inlay.name)
@@ -150,7 +153,7 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
             continue
         around_mm = _free_around_mm(cut.face, drawn)
         stack = _around(build, cut, meant)
-        off = middle_off(stack, build.replay.spec, meant, cut.floor_mm, around_mm)
+        off = shift_mm(stack, build.replay.spec, meant, cut.floor_mm, around_mm)
         if off is None or hypot(*off) <= SHIFTED_MM:
             continue
         yield Finding(
@@ -181,24 +184,23 @@ def _around(build: Build, cut: JustCut, meant: MultiPolygon) -> FaceStack:
 
 
 @memoized
-def middle_off(
+def shift_mm(
     stack: FaceStack, spec: BoardSpec, meant: MultiPolygon, floor: float, around_mm: float
 ) -> tuple[float, float] | None:
-    """Return how far the middle of a cut lies off that of what was meant, None where none is cut.
+    """Return how far a cut lies off what was meant, None where none is cut.
 
-    The cut is what of each cell near it has gone down to the floor; the middle of many cells is
-    far finer than one of them.
+    The cut is what of each cell near it has gone down to the floor; the edges of many cells
+    together are far finer than one of them.
     """
     near = grown(meant, around_mm)
     window = region_window(spec, near)
     top = surface(stack, window, -1)
     depth_mm = np.float32(stack.plane_mm - floor)
     cut = gone_within(top, shares(spec, near, window), np.float32(stack.plane_mm), depth_mm)
-    whole, x, y = middle_of(cut)
-    asked, x_meant, y_meant = middle_of(shares(spec, meant, window))
-    if whole <= 0.0 or asked <= 0.0:
+    if not cut.any():
         return None
-    return (x - x_meant) * spec.cell_mm, (y - y_meant) * spec.cell_mm
+    right, up = shift_of(cut, shares(spec, meant, window), ceil(SHIFT_REACH_MM / spec.cell_mm))
+    return right * spec.cell_mm, up * spec.cell_mm
 
 
 def meant_region(fit: Fit) -> MultiPolygon:

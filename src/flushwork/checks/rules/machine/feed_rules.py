@@ -14,6 +14,7 @@ from flushwork.checks.rules.machine.file_rules import imported_line, reports_of
 from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
 from flushwork.core.units import up_mm
 from flushwork.core.units.kinds import HOUR_S
+from flushwork.core.words import counted
 from flushwork.job.records import Job, thing_at
 from flushwork.shelf.equipment import UNMARKED, edge_m_s
 from flushwork.shelf.items import Bit, BitKind
@@ -256,8 +257,8 @@ def bit_wears(build: Build) -> Iterator[Finding]:
             severity=Severity.NOTE,
             message=f"The {name} cuts for {hours:.1f} h in this run, and is dull after about "
             f"{sharp_h:g} h: its slots grow narrower and their edges furry.",
-            remedy=f"Have {ceil(hours / sharp_h) - 1} spare at hand, and touch off after each "
-            "change.",
+            remedy=f"Have {counted(ceil(hours / sharp_h) - 1, 'spare bit')} at hand, and touch off "
+            "after each change.",
             subjects=(Subject("bit", name),),
             source=build.source_of(build.cut_thing(_first_cut_by(build, name))),
             measure=Measure("cutting", hours, sharp_h, "h"),
