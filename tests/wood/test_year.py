@@ -10,13 +10,24 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.checks.fixes.fix import Question, applied
+from flushwork.checks.fixes.propose import fixes_for
 from flushwork.core.findings import JobRefusedError
 from flushwork.shelf.rooms import MONTHS, MonthAir, Room, packaged_rooms
 from flushwork.shelf.tables import woods
 from flushwork.views.figures import Lengths
 from flushwork.views.year_views import year_view
-from flushwork.wood.movement import OPENS_MM, MovingBoard, cup_mm, moments_of, year_of
+from flushwork.wood.movement import (
+    OPENS_MM,
+    MovingBoard,
+    cup_mm,
+    moments_of,
+    one_sided_cup_mm,
+    year_of,
+)
+from tests.checks.hearing import codes, heard, one, undated, written
 from tests.many import examples
+from tests.scenarios.texts import job
 from tests.small_jobs import changed, found, made
 
 WOODS = {wood.name: wood for wood in woods()}
@@ -134,3 +145,42 @@ def test_an_unknown_room_is_a_slip_that_names_those_known(tmp_path: Path) -> Non
     (slip,) = refused.value.findings
     assert slip.code == "name-unknown"
     assert "did you mean `heated room`" in slip.remedy
+
+
+@settings(max_examples=examples(30), deadline=None)
+@given(
+    width=st.floats(40.0, 500.0),
+    thick=st.floats(6.0, 40.0),
+    strain=st.floats(1e-4, 0.02),
+)
+def test_a_board_bent_by_one_face_is_an_arc_of_it(
+    width: float, thick: float, strain: float
+) -> None:
+    """One face of the arc is w (1 + e) long and the other w: radius t / e, sagitta R (1 - cos)."""
+    board = MovingBoard(WOODS["black cherry"], width, 0.08, True, 150.0)
+    radius = thick / strain
+    arc = radius * (1.0 - math.cos(width / 2.0 / radius))
+    assert one_sided_cup_mm(board, strain, thick) == pytest.approx(arc, rel=0.09)
+    assert one_sided_cup_mm(board, -strain, thick) == one_sided_cup_mm(board, strain, thick)
+
+
+def test_a_back_left_bare_is_told_with_its_cup_and_a_finish_mends_it(tmp_path: Path) -> None:
+    plate = "front: {inlays: [{name: a, circle: 20 mm, depth: 2 mm, fill: navy}]}\n"
+    bare = job("sealer: shellac\nfinish: none\n" + plate, width=180, length=200)
+    path = written(tmp_path / "bare", bare)
+    told = one(heard(tmp_path / "bare", bare), "one-face-sealed", "blank")
+    made_ = undated(path)
+    worst = max(
+        abs(100.0 * (each.moisture - 0.08) * WOODS["sugar maple"].tangential_per_pct)
+        for each in moments_of(made_.job.rooms)
+    )
+    assert told.measure is not None
+    # 16 mm less two faces surfaced and one sanded
+    assert told.measure.value == pytest.approx(worst * 180.0**2 / (8.0 * 14.8), rel=0.01)
+    first = fixes_for(Question(told, made_.job, made_.faces))[0]
+    mended = heard(tmp_path / "after", applied(path.read_text("utf-8"), first))
+    assert "one-face-sealed" not in codes(mended)
+    both = job(
+        "sealer: shellac\nfinish: none\n" + plate + plate.replace("front", "back"), width=180
+    )
+    assert "one-face-sealed" not in codes(heard(tmp_path / "both", both))

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import reduce
+from typing import Final
 
 from flushwork.art.drawn import LaidPlank
 from flushwork.core.units.kinds import INCH_MM
@@ -15,7 +16,8 @@ from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
 from flushwork.job.records import Job
 from flushwork.process.orders.waste_cuts import kerf_of
 from flushwork.process.stages import Setup, Stage, StageKind
-from flushwork.process.waste import free_ends_mm, goes_through, keep_outs_of
+from flushwork.process.waste import free_ends_mm, goes_through, keep_outs_of, recesses
+from flushwork.shelf.items import LOCATED_BY, Locating
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact, SetupView
 from flushwork.views.context import ViewContext
@@ -30,6 +32,10 @@ THICKNESS = "Thickness now"
 OVER_WORK = "bit high over the work"
 OUT_OF_THE_WAY = "red dashes clear"
 IN_AIR = "each file in air first"
+BY_HAND_MM: Final = (6.0, 5.0, 4.0, 3.0)
+"""Dowels that are sold everywhere, the stoutest first (common practice, no source)."""
+BOARD_MM: Final = 8.0
+"""How deep they stand in the spoilboard: what `locating` takes where nothing is said."""
 
 
 def stage_of(context: ViewContext, file: GcodeFile) -> int:
@@ -281,7 +287,7 @@ def _plank_facts(laid: LaidPlank | None, lengths: Lengths) -> list[Fact]:
 
 
 def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]:
-    """Return where dowels may stand that a holding speaks of and no G-code file lets in."""
+    """Return how wide the dowels may be, and where they stand, that no G-code file lets in."""
     job = context.build.job
     if job.locating is not None or not speaks_of_pins(job.holding):
         return ()
@@ -296,6 +302,17 @@ def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]
         if lengths.say(free_mm[0]) == lengths.say(free_mm[1]):
             told = [f"{lengths.say(free_mm[0])} at both ends"]
         room = f"the centre line is free for {joined(told)}"
+        for diameter_mm in BY_HAND_MM:
+            locating = Locating(LOCATED_BY[0], diameter_mm, BOARD_MM, 0.0, 0.0)
+            found = recesses(replace(job, locating=locating), context.build.faces, kerf_of(job))
+            if found is not None and found.places:
+                room = (
+                    f"two of {lengths.say(diameter_mm)}, at {_places(found.places, lengths)}, "
+                    f"through the blank and {lengths.say(BOARD_MM)} into the spoilboard"
+                )
+                break
+        else:
+            room += ", too little for two of them"
     return (
         Fact(
             "Their places",

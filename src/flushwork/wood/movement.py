@@ -166,3 +166,13 @@ def cup_mm(board: MovingBoard, change_pct: float) -> float:
     across_mm = board.width_mm if whole else max(board.strips_mm)
     apart = change_pct * (board.wood.radial_per_pct - board.wood.tangential_per_pct)
     return across_mm**2 * apart / (4.0 * board.ring_radius_mm)
+
+
+def one_sided_cup_mm(board: MovingBoard, strain: float, thickness_mm: float) -> float:
+    """Return how far a board cups while one face has followed its air by ``strain``, the other not.
+
+    Where the strain falls evenly through the thickness t the board bends to the curvature e / t and
+    nothing strains against it: e w^2 / 8t is the sagitta over a width w (geometry of a plate,
+    worked out here).  It is the most there is: a sealed face lags, but follows too.
+    """
+    return abs(strain) * board.width_mm**2 / (8.0 * thickness_mm)

@@ -28,6 +28,12 @@ def depths_said(asked: Question) -> Iterator[Fix]:
             yield Fix(edits)
 
 
+def a_finish(asked: Question) -> Iterator[Fix]:
+    """Yield a finish that the shop has."""
+    for finish in asked.job.shop.finishes[:2]:
+        yield fix(("finish",), finish.name)
+
+
 def tabs(asked: Question) -> Iterator[Fix]:
     """Yield four tabs, then six."""
     del asked
@@ -109,5 +115,6 @@ IDEAS: dict[str, Idea] = {
     "cut-before-cure": longer_wait,
     "pot-life-over": more_groups,
     "rigid-inlay-moves": quarter_sawn,
+    "one-face-sealed": a_finish,
     "frame-shows-edge": wider_border,
 }

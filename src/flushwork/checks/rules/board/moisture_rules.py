@@ -17,8 +17,15 @@ from flushwork.checks.expected_board import finished_thickness_mm, sunk_in, year
 from flushwork.checks.seam_cover import width_across_mm
 from flushwork.core.findings import BLANK, TRIM_LINE, Finding, Measure, Place, Severity, Subject
 from flushwork.job.records import FaceName
+from flushwork.process.stages import StageKind
 from flushwork.runtime.memo import memoized
-from flushwork.wood.movement import OPENS_MM, Season, equilibrium_moisture, per_pct
+from flushwork.wood.movement import (
+    OPENS_MM,
+    Season,
+    equilibrium_moisture,
+    one_sided_cup_mm,
+    per_pct,
+)
 
 WET: Final = 0.12
 """Wetter wood foams under a sealer and is not ready (common practice, no source: 10 to 12 %)."""
@@ -196,6 +203,39 @@ def one_sided_cutting(build: Build) -> Iterator[Finding]:
     )
 
 
+def one_face_sealed(build: Build) -> Iterator[Finding]:
+    """Yield a warning where one face is sealed and the other left bare, so that the board cups.
+
+    A finish goes on both faces alike.
+    """
+    sealed = {
+        stage.face
+        for stage in build.plan.stages
+        if stage.kind is StageKind.SEAL and not stage.subjects
+    }
+    if build.job.finish is not None or len(sealed) != 1:
+        return
+    face = sealed.pop()
+    other = "back" if face == "front" else "front"
+    year = year_of_build(build)
+    worst, thickness_mm = year.worst, finished_thickness_mm(build)
+    cup_mm = one_sided_cup_mm(year.board, worst.strain, thickness_mm)
+    if cup_mm <= CUPPED_MM:
+        return
+    yield Finding(
+        code="one-face-sealed",
+        severity=Severity.WARNING,
+        message=f"The {face} is sealed and the {other} stays bare: from the shop to "
+        f"{_moment(worst)} the {other} alone would {'grow' if worst.strain > 0.0 else 'shrink'} by "
+        f"{100.0 * abs(worst.strain):.2f} %, which cups the board, {thickness_mm:.1f} mm thick, by "
+        f"up to {cup_mm:.1f} mm before the {face} follows.",
+        remedy="Give it a `finish`: its coats go on both faces alike.",
+        subjects=(BLANK,),
+        source=build.job.blank.source,
+        measure=Measure("cup", cup_mm, CUPPED_MM, "mm"),
+    )
+
+
 def imbalance(build: Build) -> tuple[float, FaceName]:
     """Return the share of the trimmed board cut more from one face than the other, and which."""
     faces: tuple[FaceName, ...] = ("front", "back")
@@ -259,5 +299,6 @@ RULES = (
     frame_shows_edge,
     board_cups,
     one_sided_cutting,
+    one_face_sealed,
     board_not_flat,
 )
