@@ -38,7 +38,7 @@ ROW: tuple[str, ...] = (
 )
 CROWDED = 16
 """A folder with more modules than this is hard to find anything in."""
-NAMED_FOR_OTHERS = ("keys", "usecases")
+NAMED_FOR_OTHERS = ("keys", "usecases", "making")
 """Modules there go by what they are the keys or the use of; elsewhere a name stands once."""
 PLACE = {room: index for index, room in enumerate(ROW)}
 

@@ -18,7 +18,11 @@ if TYPE_CHECKING:
     from flushwork.store import StoreError
     from flushwork.usecases.check import Checked, check
     from flushwork.usecases.explain import explain
-    from flushwork.usecases.jobs import load, new, stages
+    from flushwork.usecases.jobs import blank_job_text, load, new, stages
+    from flushwork.usecases.making.add import Added, add_drawing, add_part, add_words
+    from flushwork.usecases.making.fills import AddError, add_mix
+    from flushwork.usecases.making.place import filled, mirrored, moved, repeated, sized, turned
+    from flushwork.usecases.making.take_in import Contents, TakenError, take_in
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
     from flushwork.usecases.odds import no_return, odds
     from flushwork.usecases.plan import Planned, cost, plan, write_plan
@@ -49,7 +53,11 @@ _HOMES = {
     "store": ("StoreError",),
     "usecases.check": ("Checked", "check"),
     "usecases.explain": ("explain",),
-    "usecases.jobs": ("load", "new", "stages"),
+    "usecases.jobs": ("blank_job_text", "load", "new", "stages"),
+    "usecases.making.add": ("Added", "add_drawing", "add_part", "add_words"),
+    "usecases.making.fills": ("AddError", "add_mix"),
+    "usecases.making.place": ("filled", "mirrored", "moved", "repeated", "sized", "turned"),
+    "usecases.making.take_in": ("Contents", "TakenError", "take_in"),
     "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
     "usecases.odds": ("no_return", "odds"),
     "usecases.plan": ("Planned", "cost", "plan", "write_plan"),
@@ -78,8 +86,11 @@ def __dir__() -> list[str]:
 
 
 __all__ = [
+    "AddError",
+    "Added",
     "Build",
     "Checked",
+    "Contents",
     "Finding",
     "FlushworkError",
     "JobRefusedError",
@@ -95,29 +106,42 @@ __all__ = [
     "ShopJob",
     "ShopJobs",
     "StoreError",
+    "TakenError",
     "TracedPicture",
     "VaryError",
     "Written",
     "__version__",
+    "add_drawing",
+    "add_mix",
+    "add_part",
+    "add_words",
+    "blank_job_text",
     "build",
     "check",
     "copy_job",
     "cost",
     "explain",
+    "filled",
     "fix",
     "from_attic",
     "load",
+    "mirrored",
+    "moved",
     "new",
     "no_return",
     "odds",
     "plan",
     "read_marks",
     "rename_job",
+    "repeated",
     "shop_jobs",
+    "sized",
     "stages",
     "start_job",
+    "take_in",
     "to_attic",
     "trace",
+    "turned",
     "vary",
     "write",
     "write_corrected",

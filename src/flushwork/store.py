@@ -282,6 +282,8 @@ def replace_text(path: Path, data: bytes, was: str | None) -> str:
         if stands != was:
             message = f"{path.name} was changed outside since it was read"
             raise ChangedOutsideError(message)
+        if stands is None:
+            path.parent.mkdir(parents=True, exist_ok=True)
         fresh.write_bytes(data)
         if path.is_file():
             shutil.copymode(path, fresh)

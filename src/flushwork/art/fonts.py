@@ -84,7 +84,7 @@ def open_font(name: str, folder: Path, source: Source) -> OpenFont:
             f"there is no font called '{name}', neither in the program nor as a file in {folder}",
             f"use one of {listed(PACKAGED, len(PACKAGED))}, or put a font file beside the job",
         ) from None
-    fault = _fault(data)
+    fault = font_fault(data)
     if fault:
         raise refusal(
             source,
@@ -112,7 +112,7 @@ def _opened(name: str, data: bytes) -> OpenFont:
     return OpenFont(name, font, face.upem, line)
 
 
-def _fault(data: bytes) -> str:
+def font_fault(data: bytes) -> str:
     """Return what is wrong with a font file, empty if it is whole.
 
     The check follows the table directory (OpenType specification 1.9, "Organization of an OpenType

@@ -5,7 +5,7 @@ Nothing heavy is imported with this module: reading can begin while the other ro
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -18,6 +18,7 @@ from flushwork.runtime.pool import run_aside
 if TYPE_CHECKING:
     from flushwork.art.drawn import Begun
     from flushwork.job.records import Job
+    from flushwork.job.text.insert import Value
     from flushwork.process.stages import Plan
 
 
@@ -139,6 +140,37 @@ DISC_SHARES: Final = (0.4, 0.25)
 LEAST_MM: Final = (50.0, 50.0, 4.0)
 MOST_MM: Final = (3000.0, 3000.0, 200.0)
 """The blanks that a first board can be laid on: smaller ones leave no room for waste and disc."""
+
+
+def blank_job_text(
+    title: str,
+    wood: str,
+    length: str,
+    width: str,
+    thickness: str,
+    *,
+    pieces: str = "1",
+    trim_line: Mapping[str, Value] | None = None,
+    both_faces: bool = False,
+    shop_file: str = "",
+) -> str:
+    """Return a job's text with its wood and nothing on it yet.
+
+    Lengths are as they are typed; ``trim_line`` is artwork, as ``{"circle": "100 mm"}``, and the
+    blank stays as it is without.  ``shop_file`` is a shop file beside the job.
+    """
+    from flushwork.job.text.insert import flow  # noqa: PLC0415
+
+    blank = {"wood": wood, "length": length, "width": width, "thickness": thickness}
+    lines = ["flushwork: 2", f"title: {quoted(' '.join(title.split()) or 'My first board')}"]
+    lines += [f"shop: {flow(shop_file)}"] if shop_file else []
+    lines += [f"pieces: {flow(pieces.strip() or '1')}", f"blank: {flow(blank)}"]
+    lines += [f"trim line: {flow(trim_line)}"] if trim_line else []
+    lines += ["mixes: {}"]
+    for face in ("front", "back") if both_faces else ("front",):
+        lines += [f"{face}:", "  inlays: []"]
+    return "\n".join(lines) + "\n"
+
 
 _SHOP: Final = """\
 # What your shop has.  Whatever you leave out comes from the packaged starter shop.

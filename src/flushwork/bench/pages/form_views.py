@@ -44,6 +44,10 @@ OTHERWISE: Final = {
     "from": default_of(Placement, "from"),
     "turn": default_of(Placement, "turn"),
     "mirror": "not mirrored",
+    "scale": default_of(Placement, "scale"),
+    "cap": "a clear one",
+    "cap height": "as proud as an overfilled fill",
+    "engrave": "no",
     "bits": "chosen for you",
     "after": "as the rounds fall",
 }
@@ -99,9 +103,9 @@ def form_of(text: str, bits: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
                 f"{names[index]}, {face}",
                 inlay,
                 path,
-                {"depth": (), "fill": tuple(mixes), "how": MANNERS, "width": (), "size": ()},
+                {"depth": (), "fill": tuple(mixes), "width": (), "size": ()},
             )
-            more = _where_and_when(inlay, path, bits, others)
+            more = _filled(inlay, path, tuple(mixes)) + _where_and_when(inlay, path, bits, others)
             key = f"inlay/{face}/{_name(inlay, f'{face} inlay {index + 1}')}"
             groups.append(FieldGroup(plain.name, (*plain.fields, *more), key))
         groups += _holes(face, root.get(face))
@@ -163,6 +167,18 @@ def _layouts(layouts: Any) -> Iterator[FieldGroup]:
             yield _group(f"layout {name}", layout[kind], ("layouts", name, kind), wanted)
 
 
+def _filled(inlay: Any, path: Place, mixes: tuple[str, ...]) -> tuple[FieldView, ...]:
+    """Return how an inlay is filled and capped, and whether it is engraved."""
+    if not isinstance(inlay, dict):
+        return ()
+    fields = [_one("how", inlay, path, MANNERS)]
+    how = inlay.get("how")
+    if isinstance(how, Scalar) and how.text == Manner.CAPPED.value:
+        fields += [_one("cap", inlay, path, mixes), _one("cap height", inlay, path)]
+    fields.append(_one("engrave", inlay, path, ("yes",)))
+    return tuple(each for each in fields if each is not None)
+
+
 def _where_and_when(
     inlay: Any, path: Place, bits: Sequence[str], others: tuple[str, ...]
 ) -> tuple[FieldView, ...]:
@@ -181,6 +197,7 @@ def _where_and_when(
             _one("from", inlay, path, FROM),
             _one("turn", inlay, path),
             _one("mirror", inlay, path, ("left-right", "top-bottom")),
+            _one("scale", inlay, path),
         ]
     fields += [
         _one("bits", inlay, path, tuple(bits), label="bit"),

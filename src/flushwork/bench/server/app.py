@@ -59,6 +59,7 @@ def bench_app(
             Mount("/doing", app=_late("flushwork.bench.server.work_routes")),
             Mount("/thing", app=_late("flushwork.bench.server.thing_routes")),
             Mount("/asking", app=_late("flushwork.bench.server.ask_routes")),
+            Mount("/making", app=_late("flushwork.bench.server.making_routes")),
             Route("/network", network),
             Route("/network", turn_network, methods=["POST"]),
             *text_routes.ROUTES,

@@ -22,6 +22,14 @@ MOST_BYTES: Final = 512 * 1024
 PHOTO_PATH: Final = "/log/photo"
 PHOTO_KINDS: Final = frozenset({"image/jpeg", "image/png", "image/webp"})
 MOST_PHOTO_BYTES: Final = 16 * 1024 * 1024
+FILE_PATH: Final = "/making/file"
+FILE_KINDS: Final = frozenset({"application/octet-stream"})
+MOST_FILE_BYTES: Final = 40_000_000
+LARGE: Final = {
+    PHOTO_PATH: (PHOTO_KINDS, MOST_PHOTO_BYTES),
+    FILE_PATH: (FILE_KINDS, MOST_FILE_BYTES),
+}
+"""What may be sent as it is, of which kinds, and how much of it: photos, files for the job."""
 
 HEADERS: Final = {
     "content-security-policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
@@ -60,7 +68,7 @@ class Guard:
         if refusal is not None:
             await _refuse(send, *refusal)
             return
-        most = MOST_PHOTO_BYTES if scope["path"] == PHOTO_PATH else MOST_BYTES
+        most = LARGE[scope["path"]][1] if scope["path"] in LARGE else MOST_BYTES
         await self.app(scope, _limited(receive, most), _marked(send))
 
     def _refusal(self, method: str, path: str, headers: dict[str, str]) -> tuple[int, str] | None:
@@ -92,8 +100,8 @@ def _change_refused(method: str, path: str, headers: dict[str, str]) -> tuple[in
     kind = headers.get("content-type", "").split(";")[0].strip()
     most = MOST_BYTES
     # neither can be sent by a form of another page without asking first
-    if path == PHOTO_PATH and kind in PHOTO_KINDS:
-        most = MOST_PHOTO_BYTES
+    if path in LARGE and kind in LARGE[path][0]:
+        most = LARGE[path][1]
     elif kind != "application/json":
         return 415, "What changes anything must come as JSON, a photo as JPEG, PNG or WebP."
     length = headers.get("content-length", "0")

@@ -24,6 +24,8 @@ OWN_PORTS: Final = (49152, 16384)
 """The first and the count of the ports nobody owns (RFC 6335, section 6)."""
 
 
+NEW: Final = (".yaml", ".yml")
+"""A file of such a name that is not there yet is a job to be begun."""
 TURN_S: Final = 0.001
 """How long the building thread may make an answer wait for its turn: a fifth of what is usual."""
 
@@ -110,6 +112,9 @@ def own_port(path: Path) -> int:
 
 
 def _look_at(path: Path) -> None:
+    if path.suffix in NEW and not path.exists():
+        # the page offers to begin a job there
+        return
     try:
         path.read_bytes().decode("utf-8")
     except (OSError, UnicodeDecodeError):

@@ -149,12 +149,14 @@ async def form(request: Request) -> Response:
 async def edit(request: Request) -> Response:
     """Answer with a text in which one value is another; nothing is written or built by this.
 
-    The value is named by its path; with ``out`` it is taken out.  With ``changes`` several keys
-    are set, added or taken out at once, each told in the steps that lead to it.
+    The value is named by its path; with ``out`` it is taken out, with ``together`` a place or a
+    size is that of all parts of one drawing.  With ``changes`` several keys are set, added or taken
+    out at once, each told in the steps that lead to it.
     """
     # imported late: reading YAML takes longer to load than the first answer may take
     from flushwork.job.text.change import in_place  # noqa: PLC0415
     from flushwork.job.text.edit import EditError, remove_key, with_path  # noqa: PLC0415
+    from flushwork.usecases.making.place import set_together  # noqa: PLC0415
 
     sent = await body_of(request)
     before, out = words(sent, "text"), sent.get("out") is True
@@ -165,8 +167,16 @@ async def edit(request: Request) -> Response:
         isinstance(part, str | int) and not isinstance(part, bool) for part in path
     ):
         raise HTTPException(400, "A path is a list of keys and numbers.")
+    together = sent.get("together") is True and not changes
     try:
-        if changes:
+        found = (
+            await run_in_threadpool(set_together, before, path, None if out else value)
+            if together
+            else None
+        )
+        if found is not None:
+            changed = found
+        elif changes:
             changed = await run_in_threadpool(in_place, before, changes)
         elif out:
             changed = await run_in_threadpool(remove_key, before, path)

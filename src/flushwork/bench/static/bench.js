@@ -8,6 +8,7 @@ import { Days } from '/static/days.js';
 import { loadFilm, toldOf } from '/static/film.js';
 import { Fixes } from '/static/fixes.js';
 import { Hand } from '/static/hand.js';
+import { Making } from '/static/making.js';
 import { Network } from '/static/network.js';
 import { Odds } from '/static/odds.js';
 import { PAGE } from '/static/page.js';
@@ -58,6 +59,7 @@ class Bench {
     if (this.hand.look.face === 'back') this.board.faceUp('back');
     this.strip.near = () => { if (this.board.film && this.all !== this.board.film) { this.all = this.board.film; this.all.all(this.strip.stage); } };
     this.days.onHold = (key) => this.hand.hold(key);
+    this.making = new Making(this.board, this.hand, this.text);
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.fixes = new Fixes(this.text);
@@ -195,7 +197,7 @@ class Bench {
     const share = now.share === null ? '' : ` about ${Math.round(now.share * 100)} % of the first build done`;
     this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${share}${waits}` : line);
     this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it is could not be checked: what is shown below belongs to the text before it.' : '');
-    const refused = now.slips.length && !now.generation;
+    const refused = now.slips.length && !now.generation && !this.making.blank;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
     else if (refused) trouble.textContent = 'The job cannot be read yet; its slips are marked beside the text below.';

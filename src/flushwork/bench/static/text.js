@@ -110,7 +110,7 @@ export class JobText {
   async edit(input) {
     const said = input.closest('#small, #thing').querySelector('output'), { was, otherwise } = input.dataset, out = otherwise && !input.value.trim();
     if (input.value === was || (out && !was)) return;
-    const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value, out: Boolean(out) }).catch(() => null);
+    const answer = await this.post('/edit', { text: this.area.value, path: JSON.parse(input.dataset.path), value: input.value, out: Boolean(out), together: Boolean(input.closest('#thing')) }).catch(() => null);
     const now = answer ? await answer.json() : { error: 'The bench does not answer.' };
     if (!answer?.ok) { said.textContent = now.error; input.value = was; return; }
     said.textContent = out ? `${input.name}: ${was} before, taken out now, so: ${otherwise}; not saved yet.` : `${input.name}: ${was || otherwise || 'as it was'} before, ${input.value} now; not saved yet.`;

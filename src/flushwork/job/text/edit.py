@@ -39,7 +39,7 @@ def with_value(text: str, path: Sequence[str | int], value: str) -> str:
     if not isinstance(node, ScalarNode):
         raise EditError("no single value stands there")
     begin, end = _span(text, node)
-    return text[:begin] + _spelled(value.strip(), text[begin:end]) + text[end:]
+    return text[:begin] + spelled(value.strip(), text[begin:end]) + text[end:]
 
 
 def with_path(text: str, path: Sequence[str | int], value: str) -> str:
@@ -52,7 +52,7 @@ def with_path(text: str, path: Sequence[str | int], value: str) -> str:
     node: Node | None = nodes_of(text)
     for depth, part in enumerate(path):
         if isinstance(node, MappingNode) and child(node, str(part)) is None:
-            told, rest = _spelled(value.strip(), ""), path[depth:]
+            told, rest = spelled(value.strip(), ""), path[depth:]
             if len(rest) == 2 and rest[1] in (0, 1):
                 told = f"[{told}, 0 mm]" if rest[1] == 0 else f"[0 mm, {told}]"
             elif len(rest) > 1:
@@ -97,7 +97,7 @@ def with_key(text: str, steps: Sequence[str], value: str) -> str:
     node: Node | None = nodes_of(text)
     for depth, part in enumerate(path):
         if isinstance(node, MappingNode) and child(node, str(part)) is None:
-            told = _spelled(value.strip(), "") if items is None else _listed(items)
+            told = spelled(value.strip(), "") if items is None else _listed(items)
             return _added(text, node, [str(each) for each in path[depth:]], told)
         node = step_into(node, part)
     if items is None:
@@ -122,7 +122,7 @@ def items_of(value: str) -> tuple[str, ...] | None:
 
 
 def _listed(items: Sequence[str]) -> str:
-    return f"[{', '.join(_spelled(item, '') for item in items)}]"
+    return f"[{', '.join(spelled(item, '') for item in items)}]"
 
 
 def _span(text: str, node: Node | None) -> tuple[int, int]:
@@ -145,24 +145,39 @@ def _added(text: str, node: MappingNode, keys: list[str], told: str) -> str:
     if node.flow_style:
         for key in reversed(keys[1:]):
             told = f"{{{key}: {told}}}"
-        # right behind the last value: commas and comments may follow it before the brace
-        end = _last(node).end_mark.index if node.value else node.end_mark.index - 1
-        comma = ", " if node.value else ""
-        return f"{text[:end].rstrip()}{comma}{keys[0]}: {told}{text[end:]}"
+        return added(text, node, f"{keys[0]}: {told}")
     if not node.value:
         raise EditError("there is nothing beside which that key could stand")
     indent = " " * node.start_mark.column
     lines = [f"{indent}{'  ' * step}{key}:" for step, key in enumerate(keys)]
     lines[-1] += f" {told}"
-    # behind the line of its last value: a comment further down speaks of what comes next
-    end = len(text[: _last(node).end_mark.index].rstrip())
-    line_end = text.find("\n", end)
-    end = len(text) if line_end < 0 else line_end
-    return f"{text[:end]}\n" + "\n".join(lines) + text[end:]
+    return added(text, node, "\n".join(lines))
 
 
-def _last(node: MappingNode) -> Node:
-    """Return the last value of a mapping that has an end of its own.
+def added(text: str, node: MappingNode | SequenceNode, told: str) -> str:
+    """Return a text with lines, or with words between braces, added at the end of a group."""
+    if node.flow_style:
+        # right behind the last value: commas and comments may follow it before the brace
+        end = _last(node).end_mark.index if node.value else node.end_mark.index - 1
+        comma = ", " if node.value else ""
+        return f"{text[:end].rstrip()}{comma}{told}{text[end:]}"
+    end = line_end(text, node)
+    return f"{text[:end]}\n{told}{text[end:]}"
+
+
+def line_end(text: str, node: Node) -> int:
+    """Return the end of the line of a block's last value.
+
+    A comment further down speaks of what comes next.
+    """
+    last = _last(node) if isinstance(node, MappingNode | SequenceNode) else node
+    end = len(text[: last.end_mark.index].rstrip())
+    found = text.find("\n", end)
+    return len(text) if found < 0 else found
+
+
+def _last(node: MappingNode | SequenceNode) -> Node:
+    """Return the last value of a group that has an end of its own.
 
     A block ends where another begins, so it is the last value within it; braces and brackets end
     where they are shut.
@@ -232,7 +247,7 @@ def step_into(node: Node | None, part: str | int) -> Node:
     raise EditError(f"the text has no {part}")
 
 
-def _spelled(value: str, was: str) -> str:
+def spelled(value: str, was: str) -> str:
     """Return a value in quotes where it was, or where it needs them."""
     quoted = was[:1] if was[:1] in ("'", '"') else ""
     below = value[0] == "-" and value[1:2].isdigit()

@@ -1,0 +1,308 @@
+// A job made on the page: its wood, what goes on it, and its files written.  Every act changes the job's text.
+
+import { ask, why } from '/static/asked.js';
+import { MM_PER_INCH } from '/static/board.js';
+import { Filling, made } from '/static/filling.js';
+import { Placing } from '/static/placing.js';
+
+const find = (name) => document.getElementById(name);
+const units = document.documentElement.dataset.units;
+const SVG = 'http://www.w3.org/2000/svg';
+// a margin round the trimmed piece for tabs and clamps, at first
+const ROUND_MM = 12.5;
+const MOST_BACK = 50;
+
+function shape(name, attributes, parent) {
+  const item = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) item.setAttribute(key, value);
+  parent.append(item);
+  return item;
+}
+
+// a length as it is typed, in mm; not a number where it is none
+function mm(told) {
+  const found = /^\s*(\d+(?:\.\d+)?)(?:\s+(\d+)\/(\d+))?\s*(mm|cm|in|")?\s*$/.exec(told);
+  if (!found) return NaN;
+  const value = Number(found[1]) + (found[2] ? Number(found[2]) / Number(found[3]) : 0);
+  return value * ({ cm: 10, in: MM_PER_INCH, '"': MM_PER_INCH }[found[4]] ?? (found[4] || units !== 'inch' ? 1 : MM_PER_INCH));
+}
+
+export class Making {
+  constructor(board, hand, text) {
+    Object.assign(this, { board, hand, text, back: [], turn: Promise.resolve() });
+    if (!find('new')) return;
+    this.placing = new Placing(this);
+    this.filling = new Filling(this);
+    this.begin();
+    this.adding();
+    this.files();
+    find('write-all').addEventListener('click', () => this.write());
+    find('take-back').addEventListener('click', () => this.takeBack());
+    window.addEventListener('hashchange', () => this.looked());
+    board.canvas.addEventListener('keydown', (event) => {
+      if ((event.ctrlKey || event.metaKey) && event.key === 'z' && this.back.length) { event.preventDefault(); this.takeBack(); }
+    });
+    document.addEventListener('taken', () => this.looked());
+    this.open();
+  }
+
+  get blank() { return Boolean(find('new')) && !this.text.area.value.trim(); }
+
+  // a file without anything in it begins with its wood, a board without anything on it with what goes on it
+  async open() {
+    const plain = !location.hash || location.hash === '#today';
+    if (this.blank && plain) this.hand.hold('begin', true);
+    await this.atHand();
+    if (!this.blank && plain && this.hand.key === 'today' && this.known?.empty) this.hand.hold('new', true);
+    if (this.known && this.hand.key === 'new') this.looked();
+  }
+
+  // what there is to make a job of, for the text as it stands
+  async atHand() {
+    const told = await ask('/making/at-hand', this.text.sent({ text: this.text.area.value })).catch((error) => error);
+    if (told instanceof Error) { this.say(told.message, true); return; }
+    this.known = told;
+    find('begin-form').elements.namedItem('title').placeholder = told.title || 'My first board';
+    this.fill(find('begin-form').elements.wood, told.woods.map((each) => each.name));
+    this.fill(find('words-form').elements.font, told.fonts, 'sans bold');
+    this.fill(find('ready-form').elements.kind, told.parts.map((each) => each.kind), undefined, told.parts.map((each) => each.words));
+    this.beside(told.files);
+    this.filling.take(told);
+    this.drawBlank();
+    document.documentElement.dataset.atHand = (this.times = (this.times ?? 0) + 1);
+  }
+
+  fill(select, values, first, words = values) {
+    const was = select.value || first;
+    if ([...select.options].map((each) => each.value).join('\n') === values.join('\n')) return;
+    select.replaceChildren(...values.map((value, at) => new Option(words[at], value)));
+    if (values.includes(was)) select.value = was;
+  }
+
+  looked() {
+    find('new-face').textContent = this.board.face;
+    if (this.hand.key === 'new' && this.seenText !== this.text.area.value) { this.seenText = this.text.area.value; this.atHand(); }
+    if (this.hand.key === 'new' && !find('ready-measures').childElementCount) this.measures();
+  }
+
+  say(words, amiss = false) {
+    const place = find({ begin: 'begin-said', inlay: 'hand-said', holes: 'hand-said' }[this.hand.kind] ?? 'new-said');
+    place.classList.toggle('amiss', amiss);
+    place.textContent = words;
+  }
+
+  // one change of the text after the other; what it was before is kept
+  change(path, body, words) {
+    const next = async () => {
+      const before = this.text.area.value;
+      const told = await ask(path, this.text.sent({ text: before, units, face: this.board.face, ...body })).catch((error) => error);
+      if (told instanceof Error) { this.say(told.status ? told.message[0].toUpperCase() + told.message.slice(1) : 'The bench does not answer; nothing was changed.', true); return null; }
+      if (this.text.area.value !== before) { this.say('The text was changed meanwhile: try it again.', true); return null; }
+      this.put(told.text);
+      if (words !== undefined) this.say(words);
+      return told;
+    };
+    this.turn = this.turn.then(next, next);
+    return this.turn;
+  }
+
+  put(text) {
+    const before = this.text.area.value;
+    if (text === before) return;
+    this.back.push(before);
+    if (this.back.length > MOST_BACK) this.back.shift();
+    find('take-back').hidden = false;
+    this.text.put(text);
+  }
+
+  takeBack() {
+    const before = this.back.pop();
+    if (before !== undefined) { this.text.put(before); this.say('Taken back.'); }
+    find('take-back').hidden = !this.back.length;
+  }
+
+  // ---- the wood
+
+  begin() {
+    const form = find('begin-form'), { elements } = form;
+    if (units === 'inch') for (const [name, value] of [['length', '5 in'], ['width', '5 in'], ['thickness', '0.5 in']]) elements.namedItem(name).value = value;
+    form.addEventListener('input', () => this.drawBlank());
+    elements.trim.addEventListener('change', () => {
+      const size = elements['trim-size'], round = units === 'inch' ? (each) => `${Math.round((each - 2 * ROUND_MM) / MM_PER_INCH * 4) / 4} in` : (each) => `${Math.round(each - 2 * ROUND_MM)} mm`;
+      const [long, wide] = [mm(elements.namedItem('length').value), mm(elements.width.value)];
+      size.parentElement.hidden = !elements.trim.value;
+      size.value = elements.trim.value === 'circle' ? round(Math.min(long, wide)) : `${round(long)} x ${round(wide)}`;
+      this.drawBlank();
+    });
+    form.addEventListener('submit', async (event) => {
+      event.preventDefault();
+      const told = (name) => elements.namedItem(name).value.trim();
+      const trim = told('trim') ? { [told('trim')]: told('trim-size') } : null;
+      const now = await this.change('/making/begin', {
+        title: told('title') || elements.title.placeholder, wood: told('wood'), length: told('length'), width: told('width'), thickness: told('thickness'),
+        pieces: told('pieces'), trim_line: trim, both_faces: told('faces') === 'both',
+      }, '');
+      if (!now) return;
+      this.back.length = 0;
+      find('take-back').hidden = true;
+      if (await this.text.save()) { this.hand.hold('new'); this.say('The wood is on the bench, and the job file is begun. Now what goes on it.'); }
+      else this.say(find('text-state').textContent, true);
+    });
+  }
+
+  // the blank as it is described, to scale, with the grain along its length
+  drawBlank() {
+    const { elements } = find('begin-form'), place = find('begin-board');
+    const [long, wide] = [mm(elements.namedItem('length').value), mm(elements.width.value)];
+    place.replaceChildren();
+    if (!(long > 0 && wide > 0)) return;
+    const wood = this.known?.woods.find((each) => each.name === elements.wood.value)?.colour ?? '#b4794c';
+    place.setAttribute('viewBox', `${-long * 0.03} ${-wide * 0.03} ${long * 1.06} ${wide * 1.06}`);
+    place.setAttribute('aria-label', `A blank of ${elements.wood.value}, ${elements.namedItem('length').value} by ${elements.width.value}`);
+    shape('rect', { width: long, height: wide, fill: wood }, place);
+    for (let at = 1; at < 9; at++) shape('line', { x1: 0, x2: long, y1: wide * at / 9, y2: wide * (at + 0.25 * Math.sin(at * 7)) / 9, stroke: '#000', 'stroke-opacity': 0.12, 'stroke-width': wide / 160 }, place);
+    const line = { fill: 'none', stroke: '#fff', 'stroke-width': long / 200, 'stroke-dasharray': long / 50 };
+    const [a, b] = elements['trim-size'].value.split(/\s*x\s*/).map(mm);
+    if (elements.trim.value === 'circle' && a > 0) shape('circle', { cx: long / 2, cy: wide / 2, r: a / 2, ...line }, place);
+    if (elements.trim.value === 'rectangle' && a > 0 && b > 0) shape('rect', { x: (long - a) / 2, y: (wide - b) / 2, width: a, height: b, ...line }, place);
+  }
+
+  // ---- words and ready-made parts
+
+  adding() {
+    const words = find('words-form'), ready = find('ready-form');
+    words.elements.along.addEventListener('change', () => { words.elements.arc.parentElement.hidden = !words.elements.along.value; });
+    words.addEventListener('submit', async (event) => {
+      event.preventDefault();
+      const { elements } = words, along = elements.along.value;
+      const arc = { diameter: elements.arc.value.trim(), ...(along === 'inward' ? { angle: '-90 deg', tops: 'inward' } : {}) };
+      const now = await this.change('/making/put', { what: 'words', words: elements.words.value, size: elements.size.value.trim(), font: elements.font.value, more: along ? { 'on arc': arc } : {} });
+      if (now) { this.added(now); elements.words.value = ''; }
+    });
+    ready.elements.kind.addEventListener('change', () => this.measures());
+    ready.addEventListener('submit', async (event) => {
+      event.preventDefault();
+      const more = {}, parts = [...find('ready-parts').querySelectorAll('input:checked')].map((each) => each.value);
+      for (const input of find('ready-measures').querySelectorAll('[name]')) more[input.name] = input.value;
+      const now = await this.change('/making/put', { what: 'ready-made', kind: ready.elements.kind.value, more, parts });
+      if (now) this.added(now);
+    });
+  }
+
+  async measures() {
+    const kind = find('ready-form').elements.kind.value, part = this.known?.parts.find((each) => each.kind === kind);
+    if (!part || this.blank) return;
+    const asked = this.measuring = {};
+    const told = await ask('/making/measures', this.text.sent({ text: this.text.area.value, kind, units, face: this.board.face })).catch((error) => error);
+    if (asked !== this.measuring) return;
+    if (told instanceof Error) { this.say(told.message, true); return; }
+    find('ready-measures').replaceChildren(...told.measures.map((each) => {
+      const label = made('label', `${part.layout ? `${each.key[0].toUpperCase()}${each.key.slice(1)}` : `${each.words[0].toUpperCase()}${each.words.slice(1)}`} `);
+      const input = made(each.choices.length ? 'select' : 'input');
+      for (const choice of each.choices) input.append(new Option(choice, choice));
+      input.name = each.key;
+      input.value = each.value;
+      label.title = each.words;
+      label.append(input);
+      return label;
+    }));
+    const of = find('ready-parts'), first = part.parts.findIndex(([, is]) => is !== 'words');
+    of.hidden = !part.parts.length;
+    of.replaceChildren(of.firstElementChild, ...part.parts.map(([name], at) => {
+      const label = made('label'), box = made('input');
+      box.type = 'checkbox';
+      box.value = name;
+      box.checked = at === Math.max(0, first);
+      label.append(box, name);
+      return label;
+    }));
+    find('ready-form').dataset.kind = kind;
+  }
+
+  // what was put on, each to be taken in hand
+  added(now) {
+    const place = find('new-said');
+    this.say('');
+    now.things.forEach((key, at) => {
+      const link = made('a', key.split('/').slice(2).join('/'));
+      link.href = `#${key.split('/').map(encodeURIComponent).join('/')}`;
+      place.append(at ? ', ' : '', link);
+    });
+    place.append(`: ${now.said[0].toLowerCase()}${now.said.slice(1)} Not saved yet.`);
+    document.documentElement.dataset.added = (this.count = (this.count ?? 0) + 1);
+  }
+
+  // ---- files
+
+  files() {
+    const root = document.documentElement;
+    find('pick').addEventListener('change', () => { this.take([...find('pick').files]); find('pick').value = ''; });
+    const carries = (event) => event.dataTransfer?.types.includes('Files');
+    document.addEventListener('dragover', (event) => { if (carries(event)) { event.preventDefault(); root.classList.add('dropping'); } });
+    document.addEventListener('dragleave', (event) => { if (!event.relatedTarget) root.classList.remove('dropping'); });
+    document.addEventListener('drop', (event) => {
+      if (!carries(event)) return;
+      event.preventDefault();
+      root.classList.remove('dropping');
+      this.take([...event.dataTransfer.files]);
+    });
+    document.addEventListener('paste', (event) => {
+      const files = [...event.clipboardData?.files ?? []], words = event.clipboardData?.getData('text') ?? '';
+      const typing = event.target.closest?.('input, textarea, select');
+      if (files.length) { event.preventDefault(); this.take(files); }
+      else if (!typing && /<svg[\s>]/.test(words)) { event.preventDefault(); this.take([new File([words], 'pasted.svg')]); }
+    });
+  }
+
+  async take(files) {
+    if (!files.length) return;
+    if (this.blank) { this.hand.hold('begin'); this.say('First the wood; then drop it again.', true); return; }
+    if (this.hand.key !== 'new') this.hand.hold('new');
+    for (const file of files) {
+      this.say(`${file.name} is being taken …`);
+      const answer = await fetch(`/making/file?name=${encodeURIComponent(file.name)}`, { method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: file }).catch(() => null);
+      if (!answer?.ok) { this.say(`${file.name} was not taken: ${await why(answer)}`, true); continue; }
+      const held = await answer.json();
+      if (held.kind === 'font') {
+        await this.atHand();
+        find('words-form').elements.font.value = held.file;
+        this.say(`${held.file} is among the fonts now; it is chosen for the next words.`);
+      } else await this.draw(held.file, held.colours.length ? 'colours' : held.layers.length > 1 ? 'layers' : 'whole');
+    }
+    await this.atHand();
+  }
+
+  async draw(file, by) {
+    const now = await this.change('/making/put', { what: 'drawing', file, by });
+    if (now) this.added(now);
+  }
+
+  beside(files) {
+    find('files').replaceChildren(...files.map(({ file, kind }) => {
+      const row = made('li'), by = made('select'), put = made('button', 'Put it on');
+      const ways = { svg: ['colours', 'layers', 'whole'], dxf: ['whole', 'layers'], picture: ['colours', 'whole'] }[kind];
+      const words = { colours: 'an inlay for each colour', layers: 'an inlay for each layer', whole: 'one inlay of it all' };
+      for (const way of ways) by.append(new Option(words[way], way));
+      by.setAttribute('aria-label', `How ${file} is put on`);
+      put.type = 'button';
+      put.setAttribute('aria-label', `Put ${file} on`);
+      put.addEventListener('click', () => this.draw(file, by.value));
+      row.append(made('b', file), by, put);
+      return row;
+    }));
+  }
+
+  // ---- the files of the build
+
+  async write() {
+    const said = find('written'), button = find('write-all');
+    if (this.text.dirty) { said.textContent = 'Save the job first: what is written is the saved job.'; return; }
+    button.disabled = true;
+    said.textContent = 'They are being written …';
+    const told = await ask('/making/write', this.text.sent({ digest: this.text.digest })).catch((error) => error);
+    button.disabled = false;
+    if (told instanceof Error) { said.textContent = `Nothing was written: ${told.message}`; return; }
+    const aside = told.aside ? ` What stood there was changed by hand, and lies in ${told.aside} now.` : '';
+    said.textContent = told.files.length ? `Written to “${told.folder}”: ${told.files.length} G-code files and the shop book.${aside}` : `Something must be fixed: there are no G-code files. The book and what was found are in “${told.folder}”.`;
+  }
+}

@@ -1,0 +1,399 @@
+"""Artwork added to a job's text: drawings, pictures, words and parts, where there is room.
+
+What is added is written as a person would write it, with a size, a depth, a fill and a place that
+are a sensible beginning; every letter that was there stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from math import hypot
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from flushwork.core.findings import JobRefusedError
+from flushwork.core.units import number_text
+from flushwork.core.units.kinds import INCH_MM
+from flushwork.job.text.edit import EditError
+from flushwork.job.text.insert import Group, Value, with_item, with_named
+from flushwork.usecases.jobs import preread
+from flushwork.usecases.making.fills import AddError, fills_for, first_fill
+from flushwork.usecases.making.take_in import contents
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from flushwork.art.drawn import DrawnFace
+    from flushwork.job.records import FaceName, Job
+
+DEPTH_MM: Final = 2.0
+"""Of a first inlay (common practice, no source): flakes lie flat in it, and one pour fills it."""
+WIDE: Final = 0.6
+"""A drawing takes so much of the board at first, along and across (assumed: room for a name)."""
+SMALLER: Final = (1.0, 0.85, 0.7, 0.55, 0.42, 0.32, 0.24)
+"""Sizes that are tried where there is no room, as shares of the first."""
+MARGIN_MM: Final = 4.0
+"""From the trim line, at first (common practice, no source)."""
+GAP_MM: Final = 3.0
+"""From what is there already, at first: twice the least wood between pockets."""
+STEPS: Final = 24
+"""Places tried from one side of the board to the other."""
+LETTERS_MM: Final = 10.0
+"""The least height of letters at first: those of the bold sans are then as wide as a fine bit."""
+TRIED_MM: Final = 100.0
+"""A drawing is drawn so wide to see what room it needs."""
+FONT: Final = "sans bold"
+LONGEST_NAME: Final = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """A job's text with something added to it.
+
+    ``things`` are what was added, each as its kind, face and name (``inlay/front/leaf``); ``said``
+    tells in words where it lies.
+    """
+
+    text: str
+    things: tuple[str, ...]
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is to be added: items of ``inlays`` and ``holes``, and the groups that they name.
+
+    ``resized`` says that their ``width`` may become whatever there is room for, ``stays`` that they
+    lie where they say.
+    """
+
+    items: tuple[tuple[str, Group], ...]
+    named: tuple[tuple[tuple[str, ...], Group], ...] = ()
+    resized: bool = False
+    stays: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """A text that is being added to: its job, the face it goes on, the units it is written in."""
+
+    path: Path
+    text: str
+    job: Job
+    face: DrawnFace
+    inch: bool
+    names: set[str] = field(default_factory=set)
+
+    @property
+    def narrow_mm(self) -> float:
+        """The narrower side of what is seen of the board."""
+        x0, y0, x1, y1 = self.face.visible.bounds
+        return float(min(x1 - x0, y1 - y0))
+
+    def long(self, mm: float) -> str:
+        """Return a length as it is written."""
+        return written(mm, inch=self.inch)
+
+    def about(self, mm: float) -> str:
+        """Return a round length near one, as it is written."""
+        step = INCH_MM / 50.0 if self.inch else 0.5
+        return self.long(max(1.0, round(mm / step)) * step)
+
+    def named(self, name: str) -> str:
+        """Return a name that nothing of the job has yet, and take it."""
+        plain = " ".join(name.split())[:LONGEST_NAME].strip() or "inlay"
+        taken = self.names | {
+            each
+            for face in self.job.faces
+            for things in (face.inlays, face.holes, face.pockets, face.edges)
+            for each in [thing.name for thing in things]
+        }
+        found = next(
+            each
+            for each in (plain, *(f"{plain} {number}" for number in range(2, 1000)))
+            if each not in taken
+        )
+        self.names.add(found)
+        return found
+
+    def depth(self) -> str:
+        """Return the depth of the last inlay on this face; of a first one what is usual."""
+        inlays = self.job.face(self.face.name).inlays
+        if inlays:
+            return self.long(inlays[-1].depth_mm)
+        return self.about(min(DEPTH_MM, self.job.blank.thickness_mm / 4.0))
+
+
+def written(mm: float, *, inch: bool) -> str:
+    """Return a length as it is written in a job file."""
+    return f"{number_text(mm / INCH_MM, 3)} in" if inch else f"{number_text(mm, 2)} mm"
+
+
+def bench_of(job_file: Path | str, text: str, face: FaceName, *, inch: bool) -> Bench:
+    """Return what is added to; raises JobRefusedError where the text cannot be read."""
+    job, faces = preread(job_file, text)
+    drawn = next(each for each in faces if each.name == face)
+    return Bench(Path(job_file), text, job, drawn, inch)
+
+
+def add_words(
+    job_file: Path | str,
+    text: str,
+    words: str,
+    *,
+    size: str = "",
+    font: str = FONT,
+    face: FaceName = "front",
+    inch: bool = False,
+    more: Group | None = None,
+) -> Added:
+    """Return a job's text with words added, on one line or on several.
+
+    ``size`` is the height of their em square, about a tenth of the board where left out;
+    ``font`` a packaged font or a file beside the job; ``more`` are other keys, as ``on arc``.
+    Raises AddError where they cannot be drawn, JobRefusedError where the text cannot be read.
+    """
+    bench = bench_of(job_file, text, face, inch=inch)
+    said = "\n".join(line.strip() for line in words.splitlines() if line.strip())
+    if not said:
+        raise AddError("there are no words yet")
+    fill, mixes = first_fill(bench.job)
+    item: Group = {
+        "name": bench.named(said.replace("\n", " ")),
+        "text": said,
+        "font": font,
+        "size": size.strip() or bench.about(max(bench.narrow_mm / 10.0, LETTERS_MM)),
+        **(more or {}),
+        "depth": bench.depth(),
+        "fill": fill,
+    }
+    return put_on(bench, Wanted((("inlays", item),), mixes))
+
+
+def add_drawing(
+    job_file: Path | str,
+    text: str,
+    file: str,
+    *,
+    by: str = "colours",
+    face: FaceName = "front",
+    inch: bool = False,
+    more: Group | None = None,
+    colours: Sequence[str] = (),
+    stays: bool = False,
+) -> Added:
+    """Return a job's text with a drawing or a picture added that lies beside the job file.
+
+    ``by`` is ``colours`` or ``layers``, an inlay for each, or ``whole``.  A colour is filled with
+    the mix of the job that is nearly like it, else with a new mix of the shelf's nearest pigment.
+    ``more`` are other keys, as ``width``; without one it gets the size there is room for.  Only
+    ``colours`` are taken where some are named; one that ``stays`` lies where ``more`` has it.
+    Raises AddError or TakenError where it cannot be drawn, JobRefusedError where the text cannot be
+    read.
+    """
+    held, more = contents(job_file, file), more or {}
+    if held.kind == "font":
+        raise AddError("a font is for words: type some, and choose it there")
+    bench = bench_of(job_file, text, face, inch=inch)
+    parts: list[tuple[dict[str, list[str]], str]]
+    colours = colours or [colour for colour, _ in held.colours]
+    if by == "colours" and colours:
+        fills, mixes = fills_for(bench.job, colours)
+        together: dict[str, list[str]] = {}
+        for colour, fill in zip(colours, fills, strict=True):
+            together.setdefault(fill, []).append(colour)
+        parts = [({"colours": colours}, fill) for fill, colours in together.items()]
+        if len(parts) == 1 and held.kind == "svg":
+            parts = [({}, parts[0][1])]
+    else:
+        fill, mixes = first_fill(bench.job)
+        layers = held.layers if by == "layers" else ()
+        parts = [({"layers": [layer]}, fill) for layer in layers] or [({}, fill)]
+    items: list[tuple[str, Group]] = []
+    for picked, fill in parts:
+        told = ", ".join(picked.get("layers", ()) or (fill,))
+        stem = Path(file).stem[: LONGEST_NAME - 12]
+        item: Group = {
+            "name": bench.named(stem if len(parts) == 1 else f"{stem} {told}"),
+            held.kind: file,
+            **picked,
+            "width": bench.long(TRIED_MM),
+            **more,
+            "depth": bench.depth(),
+            "fill": fill,
+        }
+        items.append(("inlays", item))
+    return put_on(bench, Wanted(tuple(items), mixes, "width" not in more, stays))
+
+
+def add_part(
+    job_file: Path | str,
+    text: str,
+    part: Group,
+    *,
+    face: FaceName = "front",
+    inch: bool = False,
+) -> Added:
+    """Return a job's text with a part added by its measures, as an item of the job file has them.
+
+    ``part`` is for example ``{"ring": {"outside": "84 mm", "inside": "80 mm"}}``, or with ``grid``,
+    ``line``, ``arc`` or ``points`` a pattern of holes.  Raises AddError where it cannot be drawn,
+    JobRefusedError where the text cannot be read.
+    """
+    if not part:
+        raise AddError("nothing is named to be added")
+    bench = bench_of(job_file, text, face, inch=inch)
+    name = part.get("name") or next(iter(part))
+    item: dict[str, Value] = {"name": bench.named(str(name)), **part}
+    if is_drilled(part):
+        item.setdefault("diameter", bench.about(3.0))
+        item.setdefault("depth", "through")
+        return put_on(bench, Wanted((("holes", item),)))
+    fill, mixes = first_fill(bench.job)
+    item.setdefault("depth", bench.depth())
+    item.setdefault("fill", fill)
+    return put_on(bench, Wanted((("inlays", item),), mixes))
+
+
+def is_drilled(part: Group) -> bool:
+    """Return whether a part's keys name a pattern of holes; a rectangle has a ``line`` as well."""
+    return bool({"grid", "arc", "points"} & part.keys()) or isinstance(part.get("line"), Mapping)
+
+
+# ---- Where it lies: in the middle of the board, or the nearest place that is free
+
+
+def put_on(bench: Bench, wanted: Wanted) -> Added:
+    """Return a text with all that is wanted put on the face, where there is room for it."""
+    tried = _written_in(bench, wanted, 1.0, (0.0, 0.0))
+    shape = _shape_of(bench, tried, wanted)
+    size, shift, said = 1.0, (0.0, 0.0), "It lies where it did."
+    if not wanted.stays:
+        size, shift, said = _room_for(bench, shape, resized=wanted.resized)
+    text = tried
+    if wanted.resized or shift != (0.0, 0.0):
+        text = _written_in(bench, wanted, size, shift)
+    kinds = {"inlays": "inlay", "holes": "holes"}
+    things = tuple(f"{kinds[at]}/{bench.face.name}/{item['name']}" for at, item in wanted.items)
+    return Added(text, things, said)
+
+
+def tried_shape(bench: Bench, wanted: Wanted) -> BaseGeometry:
+    """Return what is wanted as it would lie in the middle of the board; raises AddError."""
+    return _shape_of(bench, _written_in(bench, wanted, 1.0, (0.0, 0.0)), wanted)
+
+
+def _written_in(bench: Bench, wanted: Wanted, size: float, shift: tuple[float, float]) -> str:
+    text = bench.text
+    try:
+        for steps, group in wanted.named:
+            text = with_named(text, steps, group)
+        for kind, item in wanted.items:
+            own = dict(item)
+            if wanted.resized:
+                own["width"] = bench.long(size * TRIED_MM)
+            if shift != (0.0, 0.0):
+                own["at"] = [bench.long(each) for each in shift]
+            text = with_item(text, (bench.face.name, kind), own)
+    except EditError as error:
+        message = f"it cannot be written into the text: {error}"
+        raise AddError(message) from error
+    return text
+
+
+def _shape_of(bench: Bench, text: str, wanted: Wanted) -> BaseGeometry:
+    """Return what is added as it would lie in the middle of the board."""
+    from shapely import Point, unary_union  # noqa: PLC0415
+
+    names = {str(item["name"]) for _, item in wanted.items}
+    try:
+        _, faces = preread(bench.path, text)
+    except JobRefusedError as refused:
+        first = refused.findings[0]
+        message = f"{first.message}; {first.remedy}"
+        raise AddError(message) from refused
+    face = next(each for each in faces if each.name == bench.face.name)
+    shapes: list[BaseGeometry] = []
+    for drawn in face.inlays:
+        if drawn.inlay.name in names:
+            shapes += [drawn.region, drawn.strokes]
+    for drilled in face.holes:
+        if drilled.holes.name in names:
+            radius = drilled.holes.diameter_mm / 2.0
+            shapes += [Point(each.x_mm, each.y_mm).buffer(radius) for each in drilled.places]
+    return unary_union([each for each in shapes if not each.is_empty])
+
+
+def _room_for(
+    bench: Bench, shape: BaseGeometry, *, resized: bool
+) -> tuple[float, tuple[float, float], str]:
+    """Return how large something may be and how far from the middle it lies, and say so."""
+    from shapely import Point, prepare, unary_union  # noqa: PLC0415
+    from shapely.affinity import scale, translate  # noqa: PLC0415
+
+    face = bench.face
+    x0, y0, x1, y1 = face.trim.bounds
+    middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+    there: list[BaseGeometry] = [each.region.buffer(GAP_MM) for each in face.things]
+    there += [
+        Point(hole.x_mm, hole.y_mm).buffer(drilled.holes.diameter_mm / 2.0 + GAP_MM)
+        for drilled in face.holes
+        for hole in drilled.places
+    ]
+    free = face.visible.buffer(-MARGIN_MM).difference(unary_union(there))
+    prepare(free)
+    hull = shape.convex_hull if resized else shape.simplify(0.05)
+    first = 1.0
+    if resized and not shape.is_empty:
+        left, low, right, high = shape.bounds
+        seen = face.visible.bounds
+        fits = (
+            WIDE * (seen[2] - seen[0]) / (right - left),
+            WIDE * (seen[3] - seen[1]) / max(high - low, 1e-9),
+        )
+        first = min(fits)
+    step = INCH_MM / 32.0 if bench.inch else 0.5
+
+    def rounded(mm: float) -> float:
+        return round(mm / step) * step
+
+    across, up = (x1 - x0) / STEPS, (y1 - y0) / STEPS
+    half = range(-STEPS // 2, STEPS // 2 + 1)
+    places = [(rounded(column * across), rounded(row * up)) for column, row in product(half, half)]
+    # straight below the middle comes before beside it, as under a picture
+    places.sort(key=lambda at: (hypot(1.5 * at[0], at[1]), at[1], at[0]))
+    for share in SMALLER if resized else (1.0,):
+        size = first * share
+        if resized:
+            size = max(rounded(size * TRIED_MM), step) / TRIED_MM
+        sized = scale(hull, size, size, origin=middle) if resized else hull
+        for at in places:
+            if free.contains(translate(sized, *at)):
+                where = "in the middle of the board" if at == (0.0, 0.0) else "where there is room"
+                return size, at, f"It lies {where}."
+    if not resized and face.visible.contains(hull) and not unary_union(there).intersects(hull):
+        return 1.0, (0.0, 0.0), "It lies in the middle of the board, near its edge."
+    size = max(rounded(first * TRIED_MM), step) / TRIED_MM if resized else 1.0
+    return size, (0.0, 0.0), "There is no free place of its size: it lies in the middle for now."
+
+
+def room_times(bench: Bench, shape: BaseGeometry) -> float:
+    """Return how many times as large a shape may be to fill the middle of the bare board."""
+    from shapely.affinity import scale  # noqa: PLC0415
+
+    face = bench.face
+    x0, y0, x1, y1 = face.trim.bounds
+    middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+    hull, free = shape.convex_hull, face.visible.buffer(-MARGIN_MM)
+    left, low, right, high = hull.bounds
+    most = bench.narrow_mm / max(right - left, high - low, 1e-9)
+    return next(
+        (
+            most * share / 20.0
+            for share in range(19, 0, -1)
+            if free.contains(scale(hull, most * share / 20.0, most * share / 20.0, origin=middle))
+        ),
+        most / 20.0,
+    )
