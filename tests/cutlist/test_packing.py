@@ -142,3 +142,9 @@ def test_pieces_are_read_in_rows_from_the_far_edge() -> None:
     assert (places[:3, 1] > places[3:, 1]).all()
     assert (np.diff(places[:3, 0]) > 0).all()
     assert (np.diff(places[3:, 0]) > 0).all()
+
+
+def test_rows_that_do_not_nest_are_tried_where_they_hold_more() -> None:
+    disc = shapely.Point(0, 0).buffer(45.0, quad_segs=64)
+    found = pack([PackedKind("disc", disc, 12)], (400.0, 310.0), gap_mm=4.175, margin_mm=6.0)
+    assert not found.left_out

@@ -94,6 +94,7 @@ def cost_view(table: CostTable) -> CostView:
     run = table.run
     currency = clean(run.currency)
     tests = f", {counted(run.test_pieces, 'test piece')}" if run.test_pieces else ""
+    planks = f", {table.parted} out of each plank" if table.parted > 1 else ""
     facts = [
         Fact("The run costs", money(run.total, currency)),
         Fact("One piece costs", money(run.each, currency)),
@@ -101,7 +102,7 @@ def cost_view(table: CostTable) -> CostView:
             f"Its price at {amount(run.wanted_h)} an hour",
             f"{money(run.price, currency)}, for {_hours(run)} a piece",
         ),
-        Fact("One more piece adds", money(table.one_more, currency)),
+        Fact(f"One more {table.blank} adds", money(table.one_more, currency)),
     ]
     if run.test_pieces:
         facts.append(
@@ -112,9 +113,9 @@ def cost_view(table: CostTable) -> CostView:
         )
     return CostView(
         note=(
-            f"{counted(run.pieces, 'piece')}{tests}, in {currency}. Hours of the machine and of "
-            "work are those of the G-code files and of the days, grams those of the pour cards; "
-            "prices are the shop file's. What a test piece costs is paid by the others."
+            f"{counted(run.pieces, 'piece')}{tests}{planks}, in {currency}. Hours of the machine "
+            "and of work are those of the G-code files and of the days, grams those of the pour "
+            "cards; prices are the shop file's. What a test piece costs is paid by the others."
         ),
         lines=_lines(run),
         facts=tuple(facts),

@@ -98,7 +98,6 @@ class _Table:
     """All that is worked out once: kinds at their turns, and what each keeps the others from."""
 
     ways: list[list[_Turned]]
-    length_mm: float
     kept_off: dict[tuple[int, int, int, int], BaseGeometry] = field(default_factory=dict)
 
     def barred(self, lying: _Turned, coming: _Turned) -> BaseGeometry:
@@ -133,24 +132,32 @@ def pack(
     """
     inner = margin_mm - gap_mm / 2.0
     room = (inner, inner, size_mm[0] - inner, size_mm[1] - inner)
-    table = _Table(
-        [_ways(at, kind, gap_mm, room, defects) for at, kind in enumerate(kinds)], size_mm[0]
-    )
-    best = _best(kinds, table, placings)
+    found: list[_Laid] = []
+    for boxed in (False, True):
+        # greedy rows nest into each other, where rows of boxes may hold one piece more
+        ways = [
+            _ways(numbered, gap_mm, room, defects, boxed=boxed) for numbered in enumerate(kinds)
+        ]
+        found.append(_best(kinds, _Table(ways), 0 if boxed else placings))
+    best = min(found, key=lambda laid: laid.rank)
     return _packing(kinds, best, size_mm)
 
 
 def _ways(
-    at: int,
-    kind: PackedKind,
+    numbered: tuple[int, PackedKind],
     gap_mm: float,
     room: tuple[float, float, float, float],
     defects: Sequence[Polygon],
+    *,
+    boxed: bool,
 ) -> list[_Turned]:
+    """Return a kind at each of its turns; ``boxed`` takes it for the box around it."""
+    at, kind = numbered
     grown = grown_outline(kind.outline, gap_mm / 2.0 - HAIR_MM)
     found: list[_Turned] = []
     for quarters in kind.quarters:
         turned = rotate(grown, 90.0 * quarters, origin=(0.0, 0.0))
+        turned = shapely.box(*turned.bounds) if boxed else turned
         if any(_alike(turned, other.grown) for other in found):
             continue
         west, south, east, north = turned.bounds

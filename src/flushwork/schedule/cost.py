@@ -96,8 +96,9 @@ def run_cost(
     pours: Sequence[Pour],
     cut_s: Mapping[str, float],
     prices: Prices,
+    parted: int = 1,
 ) -> RunCost:
-    """Return the cost of a run.
+    """Return the cost of a run; of a blank that is ``parted`` every piece is sold.
 
     ``cut_s`` is how long each bit cuts in one piece, by its name; ``parts`` are all tasks of the
     run, for their minutes.
@@ -109,14 +110,16 @@ def run_cost(
         _wood(job, count, prices),
         *_poured(pours, prices),
         *_bits(cut_s, count, prices),
-        _line("sundries", "sealer, finish, abrasives, cups", count, "pieces", prices.sundries),
+        _line(
+            "sundries", "sealer, finish, abrasives, cups", count * parted, "pieces", prices.sundries
+        ),
         _line("machine", "machine", machine_h, "h", prices.machine_h),
         _line("work", "work", hands_h, "h", prices.hands_h),
     ]
     return RunCost(
         currency=prices.currency,
-        pieces=job.pieces,
-        test_pieces=job.test_pieces,
+        pieces=job.pieces * parted,
+        test_pieces=job.test_pieces * parted,
         lines=tuple(lines),
         hands_h=hands_h,
         wanted_h=prices.wanted_h,
@@ -254,9 +257,14 @@ def spending_of(
     parts: Sequence[StagePart],
     pours: Sequence[Pour],
     gcode_files: Mapping[int, Sequence[GcodeFile]],
+    parted: int = 1,
 ) -> Spending:
-    """Return what each stage adds to one piece of the run, test pieces counted like the others."""
-    count = job.pieces + job.test_pieces
+    """Return what each stage adds to one piece of the run, test pieces counted like the others.
+
+    Every piece that a blank is ``parted`` into has its share of what goes into the blank.
+    """
+    blanks = job.pieces + job.test_pieces
+    count = blanks * parted
     prices = job.shop.prices
     minutes: Counter[int] = Counter()
     machine_min: Counter[int] = Counter()
@@ -265,14 +273,14 @@ def spending_of(
         machine_min[part.stage.number] += part.minutes if part.machine else 0
     money: dict[int, Decimal] = defaultdict(Decimal)
     charged = _by_the_hour(minutes, machine_min, prices) if prices is not None else ()
-    more = _by_use(plan, pours, gcode_files, prices, count) if prices is not None else ()
+    more = _by_use(plan, pours, gcode_files, prices, (blanks, parted)) if prices is not None else ()
     for stage, amount, price in (*charged, *more):
         # what has no price costs nothing, as in the run's costs
         if price is not None and amount:
             money[stage] += Decimal(repr(amount)) * price
     return Spending(
         currency=prices.currency if prices is not None else "",
-        wood=_wood(job, 1, prices).total if prices is not None else None,
+        wood=cents(_wood(job, 1, prices).total / parted) if prices is not None else None,
         stages=tuple(
             StageSpend(
                 stage.number,
@@ -301,9 +309,13 @@ def _by_use(
     pours: Sequence[Pour],
     gcode_files: Mapping[int, Sequence[GcodeFile]],
     prices: Prices,
-    count: int,
+    counts: tuple[int, int],
 ) -> Iterator[Charge]:
-    """Yield what is mixed, the wear of the bits, and an even share of the sundries."""
+    """Yield what is mixed, the wear of the bits, and an even share of the sundries.
+
+    ``counts`` are the blanks, and into how many pieces each is parted.
+    """
+    blanks, parted = counts
     lists = _price_lists(prices)
     for pour in pours:
         for (kind, name), amount in amounts_of(pour):
@@ -314,7 +326,7 @@ def _by_use(
         for file in files:
             priced = known.get(file.order.bit.name)
             if priced is not None:
-                yield number, count * file.cut_s / HOUR_S / priced.life_h, priced.price
+                yield number, blanks * file.cut_s / HOUR_S / priced.life_h, priced.price
     sharing = [stage.number for stage in plan.stages if stage.kind in SUNDRY]
     for number in sharing:
-        yield number, count / len(sharing), prices.sundries
+        yield number, blanks * parted / len(sharing), prices.sundries

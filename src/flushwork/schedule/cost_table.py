@@ -33,6 +33,12 @@ class CostTable:
     others: tuple[RunCost, ...]
     one_more: Decimal
     test_adds: Decimal
+    parted: int = 1
+
+    @property
+    def blank(self) -> str:
+        """What one more of is started: a piece, or a plank that is parted into several."""
+        return "piece" if self.parted == 1 else "plank"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +55,13 @@ class Costing:
     poured: Sequence[Poured]
     groups: int = 1
 
+    @property
+    def parted(self) -> int:
+        """Into how many pieces each blank is parted."""
+        return len(self.faces[0].trim.geoms) if self.faces else 1
+
     def cost(self, pieces: int, test_pieces: int) -> RunCost:
-        """Return the cost of a run of so many pieces; raises ValueError without prices."""
+        """Return the cost of a run of so many blanks; raises ValueError without prices."""
         prices = self.job.shop.prices
         if prices is None:
             message = "the shop file has no prices"
@@ -60,13 +71,13 @@ class Costing:
         requests = pour_requests(job, self.faces, self.plan, self.poured, groups)
         pours = plan_pours(requests, job.shop)
         parts = parts_of(job, self.plan, self.gcode_files, pours, job.shop.hours.open_min)
-        return run_cost(job, parts, pours, cut_seconds(self.gcode_files), prices)
+        return run_cost(job, parts, pours, cut_seconds(self.gcode_files), prices, self.parted)
 
     def spending(self, pours: Sequence[Pour]) -> Spending:
         """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
         job = self.job
         parts = parts_of(job, self.plan, self.gcode_files, pours, job.shop.hours.open_min)
-        return spending_of(job, self.plan, parts, pours, self.gcode_files)
+        return spending_of(job, self.plan, parts, pours, self.gcode_files, self.parted)
 
     def table(self) -> CostTable:
         """Return the costs of the run, of other numbers, of one more, of the test pieces."""
@@ -79,6 +90,7 @@ class Costing:
             others=tuple(self.cost(count, job.test_pieces) for count in COUNTS),
             one_more=more.total - run.total,
             test_adds=run.total - bare.total,
+            parted=self.parted,
         )
 
 
@@ -96,14 +108,15 @@ def cost_text(table: CostTable) -> str:
     """Return the costs as plain text."""
     run = table.run
     tests = f" and {run.test_pieces} for testing" if run.test_pieces else ""
-    lines = [f"{run.pieces} pieces{tests}, in {run.currency}", ""]
+    planks = f", {table.parted} out of each plank" if table.parted > 1 else ""
+    lines = [f"{run.pieces} pieces{tests}{planks}, in {run.currency}", ""]
     lines += [_line(line) for line in run.lines]
     lines += [
         f"  {'together':44}{run.total:>12}",
         "",
         f"  {'one piece costs':44}{run.each:>12}",
         f"  {f'price at {run.wanted_h} for each of {run.hands_h:.1f} h':44}{run.price:>12}",
-        f"  {'one more piece adds':44}{table.one_more:>12}",
+        f"  {f'one more {table.blank} adds':44}{table.one_more:>12}",
         f"  {'the test pieces add':44}{table.test_adds:>12}",
         "",
         f"  {'pieces':>8}{'one costs':>14}{'its price':>14}{'hours each':>14}",

@@ -11,7 +11,7 @@ import numpy as np
 from flushwork.built import Build
 from flushwork.checks.no_return_points import PointOfNoReturn, Risk, risk_of
 from flushwork.checks.odds import variation
-from flushwork.checks.odds.odds import SAMPLES, RunOdds, draw, holds, place_odds, run_odds
+from flushwork.checks.odds.odds import SAMPLES, RunOdds, draw, holds_each, place_odds, run_odds
 from flushwork.checks.odds.quantities import quantities
 from flushwork.checks.odds.variation import Critical, CriticalQuantity
 from flushwork.job.records import FaceName
@@ -75,14 +75,18 @@ def steadied(
 
 
 def outcomes(found: tuple[CriticalQuantity, ...], pieces: int, samples: int) -> list[float]:
-    """Return the chances that 0, 1, 2 ... pieces of a run come out right."""
+    """Return the chances that 0, 1, 2 ... pieces of a run come out right.
+
+    ``pieces`` counts blanks; of each that is parted every piece counts.
+    """
     variation = tuple(
         {variation.key: variation for item in found for variation in item.variations}.values()
     )
     draws = draw(variation, samples, pieces)
+    pieces *= max((item.parted for item in found), default=1)
     good = np.ones((samples, pieces), bool)
     for item in found:
-        good &= holds(item, draws) if item.variations else bool(place_odds(item).min() > 0.5)
+        good &= holds_each(item, draws) if item.variations else bool(place_odds(item).min() > 0.5)
     counts = np.bincount(good.sum(axis=1), minlength=pieces + 1)
     return [float(count) / samples for count in counts]
 

@@ -173,7 +173,7 @@ def job_view(context: ViewContext) -> JobView:
     return JobView(
         title=clean(job.title),
         summary=summary(job, made.faces, context.lengths),
-        run=run_words(job),
+        run=run_words(job, len(made.faces[0].trim.geoms)),
         file=job.file,
         verdict=UNCHECKED if context.coarse else verdict(made.findings),
         swatches=tuple(

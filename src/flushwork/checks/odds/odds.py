@@ -12,7 +12,13 @@ from numpy.typing import NDArray
 
 from flushwork.built import Build
 from flushwork.checks.odds.quantities import quantities
-from flushwork.checks.odds.variation import BOUND_SIGMAS, CriticalQuantity, Key, Variation
+from flushwork.checks.odds.variation import (
+    BOUND_SIGMAS,
+    CriticalQuantity,
+    Key,
+    Variation,
+    of_piece,
+)
 from flushwork.job.records import FaceName
 
 SAMPLES: Final = 10_000
@@ -220,6 +226,23 @@ def draw(variations: tuple[Variation, ...], samples: int, pieces: int, seed: int
     return drawn
 
 
+def holds_each(quantity: CriticalQuantity, draws: Draws) -> NDArray[np.bool_]:
+    """Return for each sample and piece whether a quantity holds, (samples, blanks x parted).
+
+    ``draws`` are of blanks; the pieces that one is parted into follow each other.
+    """
+    if quantity.parted == 1:
+        return holds(quantity, draws)
+    found: list[NDArray[np.bool_]] = []
+    shape = next(iter(draws.values())).shape
+    for piece in range(quantity.parted if quantity.piece_of is not None else 1):
+        own = of_piece(quantity, piece)
+        found.append(np.ones(shape, bool) if own is None else holds(own, draws))
+    if quantity.piece_of is None:
+        found *= quantity.parted
+    return np.stack(found, axis=2).reshape(shape[0], -1)
+
+
 def odds_of(build: Build) -> RunOdds:
     """Return the odds of a job: per quantity and piece, and for its whole run."""
     return run_odds(quantities(build), build.job.pieces, build.job.test_pieces)
@@ -233,11 +256,16 @@ def run_odds(
     samples: int = SAMPLES,
     seed: int = SEED,
 ) -> RunOdds:
-    """Return the joint odds of quantities over a run of pieces and test pieces."""
+    """Return the joint odds of quantities over a run of blanks and test blanks.
+
+    All that is told counts the pieces that these are parted into.
+    """
     variations = tuple(
         {variation.key: variation for item in found for variation in item.variations}.values()
     )
     draws = draw(variations, samples, pieces + test_pieces, seed)
+    parted = max((item.parted for item in found), default=1)
+    pieces, test_pieces = pieces * parted, test_pieces * parted
     kept = [_held(item, draws, (samples, pieces + test_pieces)) for item in found]
     good = np.ones((samples, pieces + test_pieces), bool)
     for held in kept:
@@ -265,7 +293,7 @@ def run_odds(
 
 def _held(item: CriticalQuantity, draws: Draws, shape: tuple[int, int]) -> NDArray[np.bool_]:
     if item.variations:
-        return holds(item, draws)
+        return holds_each(item, draws)
     return np.broadcast_to(np.array(place_odds(item).min() > 0.5), shape)
 
 
@@ -305,7 +333,7 @@ def _tightenings(
         good = np.ones(kept[unsure[0]].shape, bool)
         for index in unsure:
             mine = any(own.key[0] == kind for own in found[index].variations)
-            good &= holds(found[index], halved) if mine else kept[index]
+            good &= holds_each(found[index], halved) if mine else kept[index]
         all_good = float(good[:, :pieces].all(axis=1).mean())
         result.append(Tightening(kind, variation.tighten, float(good.mean()), all_good))
     return tuple(sorted(result, key=lambda item: -item.piece))

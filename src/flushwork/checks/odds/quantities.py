@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import isfinite
 
 import numpy as np
+import shapely
 
 from flushwork.built import Build
 from flushwork.checks.expected_board import last_sanding, sanded_at, sanded_off_mm
@@ -138,7 +140,21 @@ def bright_lines(build: Build) -> Iterator[CriticalQuantity]:
 
 def quantities(build: Build) -> tuple[CriticalQuantity, ...]:
     """Return every critical quantity of a job."""
-    return (*sideways(build), *upright(build), *shining(build), *ratios(build))
+    found = (*sideways(build), *upright(build), *shining(build), *ratios(build))
+    parted = len(build.faces[0].trim.geoms)
+    return tuple(_on_pieces(build, each, parted) for each in found) if parted > 1 else found
+
+
+def _on_pieces(build: Build, quantity: CriticalQuantity, parted: int) -> CriticalQuantity:
+    """Return a quantity with the piece of its blank that each of its places is on.
+
+    What has one place only (a height, a batch) stands for the whole blank.
+    """
+    piece_of = None
+    if len(quantity.nominal) > 1:
+        outlines = shapely.STRtree(list(build.face(quantity.face).trim.geoms))
+        piece_of = np.asarray(outlines.nearest(shapely.points(quantity.at_mm)), np.intp)
+    return replace(quantity, parted=parted, piece_of=piece_of)
 
 
 def ratios(build: Build) -> Iterator[CriticalQuantity]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Final
 
@@ -206,7 +206,9 @@ class CriticalQuantity:
     ``nominal`` (n,) are its values there, ``coefficients`` (n,) by variation how each error changes
     them.  With ``both_ways`` it must stay within plus and minus ``nominal`` (a deviation), and
     ``known`` (n,) is what it deviates by for certain; ``narrowing`` (n,) by variation is how each
-    error changes that margin itself.  ``at_mm`` (n, 2) are the places.  ``stage`` is the number of
+    error changes that margin itself.  Of a blank that is ``parted``, ``piece_of`` (n,) tells which
+    of its pieces each place is on; None where every piece stands or falls by it.
+    ``at_mm`` (n, 2) are the places.  ``stage`` is the number of
     the stage that decides it, 0 where none does.
     """
 
@@ -223,11 +225,31 @@ class CriticalQuantity:
     known: Floats | None = None
     stage: int = 0
     narrowing: dict[Key, Floats] = field(default_factory=dict)
+    parted: int = 1
+    piece_of: NDArray[np.intp] | None = None
 
     @property
     def subject(self) -> str:
         """What it is a quantity of, in words."""
         return " over ".join(subject.name for subject in self.subjects)
+
+
+def of_piece(quantity: CriticalQuantity, piece: int) -> CriticalQuantity | None:
+    """Return a quantity at its places on one piece of its blank; None where it has none there."""
+    if quantity.piece_of is None:
+        return quantity
+    mine = quantity.piece_of == piece
+    if not mine.any():
+        return None
+    return replace(
+        quantity,
+        nominal=quantity.nominal[mine],
+        coefficients={key: each[mine] for key, each in quantity.coefficients.items()},
+        narrowing={key: each[mine] for key, each in quantity.narrowing.items()},
+        known=None if quantity.known is None else quantity.known[mine],
+        at_mm=quantity.at_mm[mine],
+        piece_of=quantity.piece_of[mine],
+    )
 
 
 def variation_out(

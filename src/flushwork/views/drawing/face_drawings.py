@@ -245,7 +245,7 @@ def _laid(art: FaceArt, frame: svg.Frame) -> list[str]:
     if art.defects:
         hatched = svg.path(
             art.defects, fill="#b9a58f", fill_rule="evenodd", stroke=INK,
-            stroke_width=frame.line(0.3), stroke_dasharray=f"{frame.line(1.2):.3f}",
+            stroke_width=frame.line(0.3), stroke_dasharray=frame.line(1.2),
         )  # fmt: skip
         parts.append(svg.group((hatched,), transform=frame.matrix))
     for text, part in zip(art.pieces, art.trim.geoms, strict=bool(art.pieces)):
