@@ -15,6 +15,7 @@ from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
 from flushwork.checks.expected_box import box_of_build
+from flushwork.checks.rules.board.box_rules import box_findings
 from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
 from flushwork.views.book_records import BookView
@@ -26,7 +27,7 @@ from tests.book.test_pdf import sizes_on
 from tests.checks.hearing import written
 from tests.scenarios.texts import job
 from tests.small_jobs import PLAIN, made
-from tests.wood.test_box import FIELD, begun, boxed
+from tests.wood.test_box import FIELD, begun, boxed, drawn
 
 BOX = """\
 box:
@@ -165,6 +166,33 @@ def test_the_box_as_understood_reads_back(tmp_path: Path) -> None:
         assert again.box.board is not None
         assert first.box.board is not None
         assert again.box.board.depth_mm == first.box.board.depth_mm
+
+
+def test_box_and_board_are_drawn_together(view: BookView) -> None:
+    """The board's inlay, two pairs of splines on each wall that is seen, the band and the lid."""
+    assert view.box is not None
+    (picture,) = view.box.together
+    assert picture.svg.count("<circle") == 6
+    assert picture.svg.count('fill="#35618a"') == 2
+    assert picture.svg.count('fill="#ffffff"') == 2
+    assert 60.0 < picture.width_mm <= 86.0
+    assert 30.0 < picture.height_mm <= 62.0
+    assert picture.svg in html_text(view)
+
+
+def test_the_travelling_set_goes_into_its_box() -> None:
+    """Slots and grooves are clear of each other and of what is inlaid around the walls."""
+    read = read_job(Path(__file__).parents[2] / "examples" / "kingfisher" / "job.yaml")
+    assert read.box is not None
+    build = drawn(read)
+    boxes = box_of_build(build)
+    assert boxes is not None
+    assert not list(box_findings(boxes))
+    assert boxes.board is not None
+    assert boxes.board.size_mm == pytest.approx((284.0, 184.0))
+    assert min(art.from_corner_mm for art in read.box.art) - boxes.shows_mm >= 1.0
+    assert read.box.board is not None
+    assert boxes.board.thick_mm < read.box.height_mm - read.box.board.from_base_mm
 
 
 def test_a_job_without_a_box_says_nothing_of_one(tmp_path: Path) -> None:

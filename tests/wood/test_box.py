@@ -23,6 +23,7 @@ from flushwork.checks.rules.board.box_rules import box_findings
 from flushwork.checks.rules.work.cut_list_rules import boards_too_few
 from flushwork.core.findings import Finding, JobRefusedError, Severity
 from flushwork.job.read import read_job
+from flushwork.job.records import Job
 from flushwork.job.text.change import changed
 from flushwork.process.infer_stages import infer_plan
 from flushwork.strata.palette import palette_of
@@ -39,7 +40,11 @@ Draw = Callable[[st.SearchStrategy[Any]], Any]
 def begun(text: str) -> Build:
     """Return a job read, drawn and planned, but not replayed."""
     with tempfile.TemporaryDirectory() as folder:
-        read = read_job(written(Path(folder), text))
+        return drawn(read_job(written(Path(folder), text)))
+
+
+def drawn(read: Job) -> Build:
+    """Return a job that is read, drawn and planned, but not replayed."""
     faces = draw_faces(read)
     plan = infer_plan(read, faces)
     none = cast("Any", None)

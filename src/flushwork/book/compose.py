@@ -170,7 +170,7 @@ def _in_metric(context: ViewContext) -> BookView:
         if context.risk and context.risk.points
         else None,
         cut_list=cut_list_view(context.build, live.width_mm, lengths),
-        box=box_view(context.build, lengths),
+        box=box_view(context.build, lengths, arts),
         year=year_view(context.build, live.width_mm, lengths),
         bits=bits_view(
             context.build.gcode_files, context.build.bit_sets, inch=context.units == "inch"

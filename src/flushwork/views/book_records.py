@@ -483,6 +483,7 @@ class BoxView:
 
     facts: tuple[Fact, ...]
     drawings: tuple[Picture, ...]
+    together: tuple[Picture, ...]
     parts: TableView
     cuts: tuple[str, ...]
     gluing: tuple[str, ...]

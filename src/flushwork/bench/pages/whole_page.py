@@ -320,4 +320,4 @@ def cut_list(context: ViewContext) -> CutListView | None:
 
 def box(context: ViewContext) -> BoxView | None:
     """Return the box around the board: its sizes, drawings, saw cuts and gluing."""
-    return box_view(context.build, context.lengths)
+    return box_view(context.build, context.lengths, arts(context))

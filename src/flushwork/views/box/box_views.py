@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from flushwork.built import Build
@@ -12,6 +12,9 @@ from flushwork.job.keys.box.fittings import BoxHinges
 from flushwork.job.records import HeldHow
 from flushwork.views.book_records import BoxView, Fact, TableView
 from flushwork.views.box.box_drawings import corner_drawing, front_drawing, plan_drawing
+from flushwork.views.box.box_together import together_drawing
+from flushwork.views.drawing.drawing_marks import Space
+from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import Lengths, clean, joined, number
 from flushwork.views.warning_lines import BOX_SAW, SAW
 from flushwork.wood.box_sizes import CUT_OFF_DEG, SPARE_MM, MadeBox, box_parts
@@ -20,13 +23,20 @@ ALIKE_MM: Final = 0.1
 """Opposite walls differ by no more (common practice, no source)."""
 PICTURE_MM: Final = 56.0
 """Each of the three drawings, which stand beside each other, is so wide."""
+TOGETHER: Final = Space(86.0, 62.0)
+"""Room for each picture of box and board together."""
 BACK, FRONT = "A", "C"
 LETTERS: Final = ("A and C", "B and D")
 """Walls along the blank's length, and those across it."""
 
 
-def box_view(made: Build, lengths: Lengths) -> BoxView | None:
-    """Return the chapter on the box of a build, None where its job has none."""
+def box_view(
+    made: Build, lengths: Lengths, arts: Mapping[str, FaceArt] | None = None
+) -> BoxView | None:
+    """Return the chapter on the box of a build, None where its job has none.
+
+    With the ``arts`` of its faces box and board are drawn together, once for each worked face.
+    """
     boxed = box_of_build(made)
     if boxed is None:
         return None
@@ -37,6 +47,13 @@ def box_view(made: Build, lengths: Lengths) -> BoxView | None:
             plan_drawing(boxed, wood, PICTURE_MM, lengths),
             front_drawing(boxed, wood, PICTURE_MM, lengths),
             corner_drawing(boxed, wood, PICTURE_MM, lengths),
+        ),
+        together=tuple(
+            picture
+            for face in made.faces
+            if face.worked and arts
+            for picture in (together_drawing(boxed, arts[face.name], wood, TOGETHER),)
+            if picture is not None
         ),
         parts=_parts(made, boxed, lengths),
         cuts=tuple(_cuts(boxed, lengths)),
@@ -63,7 +80,7 @@ def _facts(made: MadeBox, lengths: Lengths) -> Iterator[Fact]:
     yield Fact("Height", lengths.say(made.finished_height_mm, 1))
     if board is not None and box.board is not None:
         free = f"{_size(lengths, *made.free_mm)} {lengths.head}"
-        yield Fact(f"Board, {box.board.how}", f"{free} free at each end, as it is made")
+        yield Fact(f"Board, {box.board.how}", f"{free} free at each end as made")
     if made.bottom_mm is not None:
         yield Fact("Bottom", f"{_size(lengths, *made.bottom_free_mm)} {lengths.head} free")
     if box.splines is not None:
