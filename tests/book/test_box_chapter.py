@@ -175,7 +175,7 @@ def test_box_and_board_are_drawn_together(view: BookView) -> None:
     assert picture.svg.count("<circle") == 6
     assert picture.svg.count('fill="#35618a"') == 2
     assert picture.svg.count('fill="#ffffff"') == 2
-    assert 60.0 < picture.width_mm <= 86.0
+    assert 40.0 < picture.width_mm <= 86.0
     assert 30.0 < picture.height_mm <= 62.0
     assert picture.svg in html_text(view)
 

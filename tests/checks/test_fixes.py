@@ -62,7 +62,53 @@ MEN = (
     "  - {name: men, wood: sugar maple, count: 3, plays on: mill, %s}\n"
     "  - {name: others, wood: black walnut, count: 3, plays on: mill}\n"
 )
+BOXED = (
+    "front: {inlays: [{name: field, circle: 12 mm, depth: 2 mm, fill: navy}]}\n"
+    "box:\n  wall: 10 mm\n  height: 80 mm\n  inside: 200 mm x 150 mm\n"
+    "  splines: {heights: [16 mm, %s], thickness: 3 mm, depth: %s}\n"
+    "  lid: {from base: 45 mm}\n  %s\n"
+)
 CASES = {
+    "box-spline-in-inlay": (
+        job(
+            BOXED
+            % (
+                "30 mm",
+                "9 mm",
+                "art outside: [{name: vine, from base: 10 mm, to: 30 mm, from corner: 9 mm}]",
+            )
+        ),
+        "splines.depth",
+    ),
+    "box-spline-breaks-through": (job(BOXED % ("30 mm", "15 mm", "trim: 0 mm")), "splines.depth"),
+    "box-spline-in-cut": (job(BOXED % ("44 mm", "9 mm", "trim: 0 mm")), "heights"),
+    "box-lid-cut-in-groove": (
+        job(BOXED % ("30 mm", "9 mm", "bottom: {from base: 42 mm, width: 3 mm}")),
+        "lid.from base",
+    ),
+    "box-art-erased": (
+        job(
+            BOXED
+            % (
+                "30 mm",
+                "9 mm",
+                "trim: 3 mm\n  art outside: [{name: vine, from base: 2 mm, "
+                "to: 9 mm, from corner: 20 mm}]",
+            )
+        ),
+        "vine.from base",
+    ),
+    "box-hinge-over-joint": (
+        job(BOXED % ("30 mm", "9 mm", "hinges: {from corner: 6 mm, length: 30 mm}")),
+        "hinges.from corner",
+    ),
+    "box-board-too-large": (
+        job(
+            "front: {inlays: [{name: field, circle: 12 mm, depth: 2 mm, fill: navy}]}\n"
+            "box: {wall: 10 mm, height: 60 mm, inside: 85 mm x 66 mm, board: loose}\n"
+        ),
+        "inside",
+    ),
     "joint-in-fine-inlay": (
         job(
             "front: {inlays: [{name: hair, lines: [[[-30 mm, 0 mm], [30 mm, 0 mm]]], "

@@ -123,7 +123,7 @@ def test_a_slot_through_the_inlay(case: Splined) -> None:
     assert inlay.severity is Severity.MUST_FIX
     assert f"shows to {case.shows} mm on both outer faces" in inlay.message
     assert f"cuts {case.cuts} mm into the inlay" in inlay.message
-    assert f"at most {case.deepest} mm" in inlay.remedy
+    assert f"`depth: {case.deepest} mm` for the splines at most" in inlay.remedy
     assert f"`from corner: {case.beyond} mm`" in inlay.remedy
     near = only(found, "box-spline-near-cut")
     assert near.severity is Severity.WARNING
@@ -304,18 +304,17 @@ def shallower(text: str, finding: Finding) -> list[str]:
     keys = keys_in(finding.remedy)
     if "from corner" in keys:
         ways.append(changed(text, "box.art outside.vine.from corner", keys["from corner"]))
-    if "at most" in finding.remedy:
-        deepest = number(finding.remedy, r"at most ([\d.]+) mm")
-        ways.append(changed(text, "box.splines.depth", f"{deepest} mm"))
+    if "depth" in keys:
+        ways.append(changed(text, "box.splines.depth", keys["depth"]))
     return ways
 
 
 def elsewhere(text: str, finding: Finding) -> list[str]:
     at = number(finding.message, r"spline at ([\d.]+) mm")
-    place = re.search(r"Put it at ([\d.]+) mm", finding.remedy)
+    place = keys_in(finding.remedy).get("heights")
     heights = re.findall(r"heights: \[([^\]]*)\]", text)[0].split(", ")
     kept = [each for each in heights if float(each.split()[0]) != at]
-    kept += [f"{place[1]} mm"] if place else []
+    kept += [place] if place else []
     return [text.replace(", ".join(heights), ", ".join(kept))] if kept else []
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from flushwork.art.drawn import DrawnFace
-from flushwork.checks.fixes import depths, fills, shapes, strips, whole
+from flushwork.checks.fixes import boxes, depths, fills, shapes, strips, whole
 from flushwork.checks.fixes.fix import Fix, Hear, Idea, Question, applied
 from flushwork.core.findings import Finding, Severity, Subject
 from flushwork.job.records import Job
@@ -76,7 +76,7 @@ def why_not(finding: Finding, tried: int) -> str:
 
 
 IDEAS: Final[dict[str, Idea]] = (
-    depths.IDEAS | fills.IDEAS | shapes.IDEAS | strips.IDEAS | whole.IDEAS
+    boxes.IDEAS | depths.IDEAS | fills.IDEAS | shapes.IDEAS | strips.IDEAS | whole.IDEAS
 )
 
 

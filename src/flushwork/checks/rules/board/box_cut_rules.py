@@ -68,8 +68,8 @@ def _splines(made: MadeBox) -> Iterator[Finding]:
             severity=Severity.MUST_FIX,
             message=f"A slot {splines.depth_mm:g} mm deep comes out inside: a wall of "
             f"{box.wall_mm:g} mm breaks through at {made.breaks_at_mm:.1f} mm.",
-            remedy="Write a `depth` for the splines of at most "
-            f"{rounded_down(made.breaks_at_mm - CLEAR_MM):g} mm.",
+            remedy=f"Write `depth: {rounded_down(made.breaks_at_mm - CLEAR_MM):g} mm` for the "
+            "splines at most.",
             subjects=(BOX,),
             source=box.source,
             measure=Measure("slot", splines.depth_mm, made.breaks_at_mm, "mm"),
@@ -99,7 +99,7 @@ def _spline_and_art(made: MadeBox, splines: CornerSplines, art: SideArt) -> Iter
     least = rounded_up(made.shows_mm + CLEAR_MM)
     ways = [f"begin it `from corner: {least:g} mm`"]
     if deepest >= splines.thickness_mm:
-        ways.insert(0, f"write a `depth` for the splines of at most {deepest:g} mm")
+        ways.insert(0, f"write `depth: {deepest:g} mm` for the splines at most")
     told = " or ".join(ways)
     yield Finding(
         code="box-spline-in-inlay" if cuts else "box-spline-near-inlay",
@@ -138,7 +138,7 @@ def _spline_near(
         code="box-spline-in-cut" if cuts else "box-spline-near-cut",
         severity=Severity.MUST_FIX if cuts else Severity.WARNING,
         message=f"The {splines.thickness_mm:g} mm spline at {at_mm:g} mm {said}.",
-        remedy=f"Put it at {other:g} mm."
+        remedy=f"Write it among their heights as `heights: {other:g} mm`."
         if other is not None
         else f"Leave the spline at {at_mm:g} mm out: no other height of this box is clear.",
         subjects=(Subject("name", f"spline at {at_mm:g} mm"),),
