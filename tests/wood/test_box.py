@@ -372,7 +372,7 @@ def hold_remedies(text: str, seen: set[str]) -> None:
 
 
 @given(drawn=splined(), trim=mm(0.0, 2.0))
-@settings(max_examples=examples(40), deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 def test_a_remedy_obeyed_takes_its_finding_away(
     drawn: tuple[str, dict[str, Any]], trim: float
 ) -> None:
@@ -403,7 +403,7 @@ def holding(draw: Draw) -> str:
 
 
 @given(text=holding())
-@settings(max_examples=examples(30), deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 def test_a_board_that_fits_its_box_can_go_in_and_stays(text: str) -> None:
     """Sizes added up the other way round: from the outside of the box inwards."""
     made = boxed(text)
