@@ -28,8 +28,8 @@ ART: Final = "#35618a"
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
-    """How a point of the box comes onto paper."""
+class Oblique:
+    """How a point of the box comes onto paper: an oblique view, to one scale along each way."""
 
     scale: float
     left_mm: float
@@ -88,7 +88,7 @@ def together_drawing(made: MadeBox, art: FaceArt, colour: str, space: Space) -> 
         ALONG[1] * long - AWAY[1] * wide - UP[1] * top,
     )
     scale = min(space.width_mm / wide_on, space.height_mm / high_on)
-    seen = Seen(scale, 0.0, (-AWAY[1] * wide - UP[1] * top) * scale)
+    seen = Oblique(scale, 0.0, (-AWAY[1] * wide - UP[1] * top) * scale)
     parts = [*_walls(made, seen, colour), *_fittings(made, seen)]
     parts += _board(made, board, art, seen, lift)
     alt = "The box and its board together, the board lifted off"
@@ -97,7 +97,7 @@ def together_drawing(made: MadeBox, art: FaceArt, colour: str, space: Space) -> 
     return Picture(alt, "Box and board", width, height, svg=drawn)
 
 
-def _walls(made: MadeBox, seen: Seen, colour: str) -> Iterator[str]:
+def _walls(made: MadeBox, seen: Oblique, colour: str) -> Iterator[str]:
     """Draw the rim, what is seen through it, then the two walls that look at us."""
     box, wall, high = made.box, made.box.wall_mm, made.box.height_mm
     long, wide = made.outside_mm
@@ -126,7 +126,7 @@ def _walls(made: MadeBox, seen: Seen, colour: str) -> Iterator[str]:
     yield _filled(seen.right((0.0, wide), (0.0, high), long), shade(colour, 0.08))
 
 
-def _fittings(made: MadeBox, seen: Seen) -> Iterator[str]:
+def _fittings(made: MadeBox, seen: Oblique) -> Iterator[str]:
     """Draw art, splines and the lid cut on the two walls that look at us."""
     box = made.box
     long, wide = made.outside_mm
@@ -151,7 +151,7 @@ def _fittings(made: MadeBox, seen: Seen) -> Iterator[str]:
         yield from both(0.0, None, (box.lid.low_mm, box.lid.high_mm), "#ffffff")
 
 
-def _board(made: MadeBox, board: BoxBoard, art: FaceArt, seen: Seen, lift: float) -> Iterator[str]:
+def _board(made: MadeBox, board: BoxBoard, art: FaceArt, seen: Oblique, lift: float) -> Iterator[str]:
     """Draw the board above its box: its two edges, and its face with all that is inlaid."""
     long, wide = made.outside_mm
     x0, y0 = (long - board.size_mm[0]) / 2.0, (wide - board.size_mm[1]) / 2.0
