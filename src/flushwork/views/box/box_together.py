@@ -151,7 +151,9 @@ def _fittings(made: MadeBox, seen: Oblique) -> Iterator[str]:
         yield from both(0.0, None, (box.lid.low_mm, box.lid.high_mm), "#ffffff")
 
 
-def _board(made: MadeBox, board: BoxBoard, art: FaceArt, seen: Oblique, lift: float) -> Iterator[str]:
+def _board(
+    made: MadeBox, board: BoxBoard, art: FaceArt, seen: Oblique, lift: float
+) -> Iterator[str]:
     """Draw the board above its box: its two edges, and its face with all that is inlaid."""
     long, wide = made.outside_mm
     x0, y0 = (long - board.size_mm[0]) / 2.0, (wide - board.size_mm[1]) / 2.0
