@@ -17,6 +17,7 @@ from flushwork.built import Build
 from flushwork.checks.all_rules import run_checks
 from flushwork.checks.fixes.fix import Question, applied
 from flushwork.checks.fixes.propose import fixes_for
+from flushwork.job.records import FaceName
 from flushwork.process.stages import StageKind
 from flushwork.strata.planes import shares
 from flushwork.strata.tiles import bounds_window, surface
@@ -106,6 +107,33 @@ def test_a_round_and_a_cove_take_theirs(tmp_path: Path, shape: str, size: float)
     whole = closed_form_mm3(shape, size, 0.0)
     assert taken_mm3(made, made.face("front")) == pytest.approx(whole, rel=0.01)
     assert not {"edge-not-as-asked", "cut-outside-artwork"} & set(codes(run_checks(made)))
+
+
+@settings(max_examples=examples(2), deadline=None)
+@given(radius=st.integers(15, 60), back=st.booleans())
+def test_a_ball_makes_a_round_in_steps(
+    tmp_path_factory: pytest.TempPathFactory, radius: int, back: bool
+) -> None:
+    """As much as the round itself within a hundredth, and its lowest tip a ball's radius deeper."""
+    r = radius / 10.0
+    face: FaceName = "back" if back else "front"
+    bit = "6 mm ball" if radius >= 30 else "3 mm ball"
+    balls = "{name: 3 mm ball, kind: ball, diameter: 3 mm}"
+    shop = SHOP.replace("]", f", {balls}]")
+    text = edged(f"{{name: rim, shape: round, size: {r} mm, bit: {bit}}}", face=face)
+    made = undated(written(tmp_path_factory.mktemp("ball"), text, shop))
+    whole = closed_form_mm3("round", r, 0.0)
+    assert taken_mm3(made, made.face(face)) == pytest.approx(whole, rel=0.01)
+    lowest = min(z for _, _, _, z in second_reader.read(edge_file(made).text))
+    assert lowest == pytest.approx(-(r + float(bit[0]) / 2.0), abs=0.002)
+    told = set(codes(run_checks(made)))
+    assert not {"edge-not-as-asked", "cut-outside-artwork", "pass-too-deep", "edge-at-tabs"} & told
+
+
+def test_a_round_is_made_by_its_own_bit_where_it_is_owned(tmp_path: Path) -> None:
+    text = edged("{name: rim, shape: round, size: 3.175 mm}")
+    made = undated(written(tmp_path / "own", text, SHOP))
+    assert edge_file(made).order.bit.name == "3.175 mm round-over"
 
 
 @settings(max_examples=examples(2), deadline=None)
@@ -251,8 +279,8 @@ def test_edges_of_both_faces_leave_the_board_an_edge(tmp_path: Path) -> None:
 def test_a_bit_that_cannot_and_a_floor_in_its_way(tmp_path: Path) -> None:
     wrong = "{name: rim, shape: round, size: 2 mm, bit: 3.175 mm round-over}"
     assert one(heard(tmp_path / "wrong", edged(wrong), SHOP), "edge-bit-unfit", "rim").stands
-    none = "{name: rim, shape: round, size: 2 mm}"
-    assert one(heard(tmp_path / "none", edged(none), SHOP), "no-bit-for-it", "rim").stands
+    none, bare = "{name: rim, shape: round, size: 2 mm}", SHOP.replace("kind: ball", "kind: flat")
+    assert one(heard(tmp_path / "none", edged(none), bare), "no-bit-for-it", "rim").stands
     rest = "  pockets: [{name: rest, circle: 24 mm, depth: 1 mm}]\n"
     shallow = edged("{name: rim, along: rest, size: 1.2 mm}", more=rest)
     told = one(heard(tmp_path / "shallow", shallow, SHOP), "edge-under-floor", "rim")

@@ -9,12 +9,16 @@ In a section across an edge, s mm inside its outline and z mm from the finished 
 - a groove i inside, by a ball of radius r: z = -(d - r + sqrt(r^2 - (s - i)^2)), by a flat bit -d.
 
 The first three sections take w^2 / (2 tan(a / 2)), r^2 (1 - pi / 4) and pi r^2 / 4 of the wood.
+
+A ball of radius b makes a round in steps: its middle runs on a circle r + b about the round's own
+middle, from straight beside it up to the face.  Between two steps, d apart along the round, it
+leaves ridges d^2 (1 / b + 1 / r) / 8 high.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi, sqrt, tan
+from math import ceil, cos, pi, sin, sqrt, tan
 from typing import Final
 
 import shapely
@@ -35,9 +39,17 @@ OVER_MM: Final = 0.3
 another setup, no lip is left standing (assumed, 0.2 to 0.5 mm)."""
 SQUARE_RAD: Final = pi / 2.0
 """A chamfer of 45 degrees wants a V-bit of 90."""
+UP_MM: Final = 0.002
+"""A step that takes no more than this off the face is left out."""
+RIDGE_MM: Final = 0.01
+"""A ridge between two steps of a ball, at most: half of what paper of 240 takes in a few strokes
+(assumed, 0.005 to 0.03 mm)."""
+RIDGE_SHARE: Final = 0.002
+"""... and this share of the radius: what a third of it leaves along a quarter turn is half a
+hundredth of what the round takes."""
 KINDS: Final = {
     EdgeShape.CHAMFER: (BitKind.V_BIT,),
-    EdgeShape.ROUND: (BitKind.ROUND_OVER,),
+    EdgeShape.ROUND: (BitKind.ROUND_OVER, BitKind.BALL),
     EdgeShape.COVE: (BitKind.BALL,),
     EdgeShape.REBATE: (BitKind.FLAT,),
     EdgeShape.GROOVE: (BitKind.BALL, BitKind.FLAT),
@@ -46,21 +58,33 @@ KINDS: Final = {
 
 
 @dataclass(frozen=True, slots=True)
+class EdgeWay:
+    """One way of the axis along an edge, and the height of the tip from the finished face."""
+
+    lines: MultiLineString
+    tip_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class ShapedEdge:
-    """An edge with its bit: what it goes around, as that is cut, and the way of the axis.
+    """An edge with its bit: what it goes around, as that is cut, and the ways of the axis.
 
     ``region`` is the piece, or the empty pocket whose rim is shaped; ``taken`` is what the edge
     takes of the face in plan, the open side left out; ``open_side`` is waste, or that pocket.
-    ``tip_mm`` is the height of the tip from the finished face.
+    ``ways`` are in the order they are run, the deepest first.
     """
 
     edge: Edge
     bit: Bit
     region: MultiPolygon
-    lines: MultiLineString
+    ways: tuple[EdgeWay, ...]
     taken: MultiPolygon
     open_side: MultiPolygon
-    tip_mm: float
+
+    @property
+    def tip_mm(self) -> float:
+        """The lowest height of the tip from the finished face."""
+        return self.ways[0].tip_mm
 
     def inside(self, by_mm: float) -> MultiPolygon:
         """Return the region whose outline runs so far inside the edge."""
@@ -105,8 +129,9 @@ def wants(edge: Edge) -> str:
         return f"a flat bit with {edge.depth_mm:g} mm of flutes"
     if edge.shape is EdgeShape.GROOVE:
         return f"a ball or a flat bit {edge.size_mm:g} mm wide"
-    kind = "round-over without a bearing" if edge.shape is EdgeShape.ROUND else "ball"
-    return f"a {kind} of {edge.size_mm:g} mm radius"
+    if edge.shape is EdgeShape.ROUND:
+        return f"a round-over without a bearing of {edge.size_mm:g} mm radius, or a ball"
+    return f"a ball of {edge.size_mm:g} mm radius"
 
 
 def serves(edge: Edge, bit: Bit) -> bool:
@@ -123,8 +148,15 @@ def serves(edge: Edge, bit: Bit) -> bool:
         return (
             bit.angle_rad > 0.0 and wide_mm <= bit.radius_mm and depth_mm(edge, bit) <= bit.flute_mm
         )
+    if in_steps(edge, bit):
+        return depth_mm(edge, bit) <= bit.flute_mm
     radius_mm = bit.round_mm if edge.shape is EdgeShape.ROUND else bit.radius_mm
     return abs(radius_mm - edge.size_mm) <= SLOT_WIDTH_MM / 2.0 and edge.size_mm <= bit.flute_mm
+
+
+def in_steps(edge: Edge, bit: Bit) -> bool:
+    """Whether a bit makes an edge in steps: a round by a ball."""
+    return edge.shape is EdgeShape.ROUND and bit.kind is BitKind.BALL
 
 
 def edge_bit(job: Job, edge: Edge) -> Bit | None:
@@ -138,6 +170,9 @@ def edge_bit(job: Job, edge: Edge) -> Bit | None:
         return min(whole, key=_wide_mm, default=max(able, key=_wide_mm, default=None))
     if edge.shape is EdgeShape.GROOVE:
         return min(able, key=lambda bit: bit.kind is not BitKind.BALL, default=None)
+    if edge.shape is EdgeShape.ROUND:
+        # once around by its own bit; else the stoutest ball, whose steps are the widest
+        return min(able, key=lambda bit: (in_steps(edge, bit), -bit.diameter_mm), default=None)
     return min(
         able, key=lambda bit: (abs(bit.angle_rad - SQUARE_RAD), bit.diameter_mm), default=None
     )
@@ -158,6 +193,8 @@ def depth_mm(edge: Edge, bit: Bit) -> float:
     """Return how far under the finished face the tip runs."""
     if edge.shape is EdgeShape.CHAMFER:
         return (edge.size_mm + OVER_MM) / tan(bit.angle_rad / 2.0)
+    if in_steps(edge, bit):
+        return edge.size_mm + bit.radius_mm
     return edge.depth_mm if edge.shape in SUNK else edge.size_mm
 
 
@@ -209,19 +246,21 @@ def shaped_edge(
         if pocket is None:
             return None
         region = open_side = pocket.region if reached is None else reached
-    ways = _ways(edge, bit, region)
+    if in_steps(edge, bit):
+        ways = _steps(edge, bit, region)
+    else:
+        ways = (EdgeWay(_ways(edge, bit, region), -depth_mm(edge, bit)),)
     outer_mm = edge.inset_mm - edge.size_mm / 2.0 if edge.shape is EdgeShape.GROOVE else 0.0
     outer, inner = (_taken_at(edge, region, by) for by in (outer_mm, reaches_mm(edge)))
-    if ways.is_empty:
+    if ways[0].lines.is_empty:
         return None
     return ShapedEdge(
         edge=edge,
         bit=bit,
         region=region,
-        lines=ways,
+        ways=ways,
         taken=many(outer.symmetric_difference(inner)),
         open_side=open_side,
-        tip_mm=-depth_mm(edge, bit),
     )
 
 
@@ -238,6 +277,27 @@ def _ways(edge: Edge, bit: Bit, region: MultiPolygon) -> MultiLineString:
             break
         away_mm += bit.step * bit.diameter_mm
     return many_lines(shapely.union_all(found))
+
+
+def _steps(edge: Edge, bit: Bit, region: MultiPolygon) -> tuple[EdgeWay, ...]:
+    """Return the ways of a ball that makes a round, from beside it up to the face.
+
+    The first takes the waste; each of the others only the ridge above it.
+    """
+    round_mm, ball_mm = edge.size_mm, bit.radius_mm
+    ridge_mm = min(RIDGE_MM, RIDGE_SHARE * round_mm)
+    apart_mm = sqrt(8.0 * ridge_mm / (1.0 / ball_mm + 1.0 / round_mm))
+    count = max(2, ceil(pi / 2.0 * round_mm / apart_mm))
+    found: list[EdgeWay] = []
+    for step in range(count + 1):
+        # from the level: a quarter turn lies straight beside the round, none straight above it
+        turn = pi / 2.0 * (1.0 - step / count)
+        aside = (round_mm + ball_mm) * sin(turn) - round_mm
+        up = (round_mm + ball_mm) * cos(turn) - round_mm - ball_mm
+        lines = many_lines(_inside(edge, region, -aside).boundary)
+        if up < -UP_MM and not lines.is_empty:
+            found.append(EdgeWay(lines, up))
+    return tuple(found) or (EdgeWay(MultiLineString(), -depth_mm(edge, bit)),)
 
 
 def as_trimmed(job: Job, face: DrawnFace) -> MultiPolygon:

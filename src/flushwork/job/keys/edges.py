@@ -54,10 +54,11 @@ class Edge(Keyed):
     along: Annotated[str, Words(80), Key("cup rest", default=ALONG_TRIM)]
     """The trim line, or a pocket of this face that is left empty, by its name."""
     shape: Annotated[EdgeShape, OneOf(EdgeShape), Key(default=EdgeShape.CHAMFER)]
-    """A chamfer by a V-bit, a round by a round-over, a cove (a hollow) by a ball, a rebate (a step)
-    by a flat bit, a groove by a ball or a flat bit of its width."""
+    """A chamfer by a V-bit, a round by a round-over or in steps by a ball, a cove (a hollow) by a
+    ball, a rebate (a step) by a flat bit, a groove by a ball or a flat bit of its width."""
     size_mm: Annotated[float, length(0.1, 30.0), Key("1.5 mm")]
-    """The width on the face; of a round or a cove its radius, which is its bit's."""
+    """The width on the face; of a round or a cove its radius, which is its bit's; of a round by a
+    ball any."""
     depth_mm: Annotated[float, length(0.0, 200.0), Key("1.5 mm", optional=True)]
     """Of a rebate or a groove: its depth below the finished face."""
     inset_mm: Annotated[float, length(0.0, 500.0), Key("6 mm", optional=True)]

@@ -231,14 +231,15 @@ def _shaping(
             subject=edge.name,
             bit=shaped.bit,
             top_mm=0.0,
-            floor_mm=finished_mm + shaped.tip_mm,
-            lines=shaped.lines,
+            floor_mm=finished_mm + way.tip_mm,
+            lines=way.lines,
             filled=shaped.open_side,
             resin=shaped.taken.intersects(filled),
         )
         for edge in face.edges
         if edge.name in stage.subjects
         and (shaped := shaped_edge(job, face, edge, reached_of(fits, edge.along))) is not None
+        for way in shaped.ways
     ]
     # a rim is shaped in solid wood, which backs its fibres; the wall is cut through it afterwards
     return (*edges, *found)

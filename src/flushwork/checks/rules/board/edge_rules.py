@@ -21,7 +21,15 @@ from flushwork.core.units import up_mm
 from flushwork.job.keys.edges import ALONG_TRIM
 from flushwork.job.records import Edge, FaceName
 from flushwork.process.orders.cut_orders import reached_of
-from flushwork.process.shaped_edges import ShapedEdge, edge_bit, left_mm, serves, shaped_edge, wants
+from flushwork.process.shaped_edges import (
+    ShapedEdge,
+    edge_bit,
+    in_steps,
+    left_mm,
+    serves,
+    shaped_edge,
+    wants,
+)
 from flushwork.process.stages import Stage, StageKind
 from flushwork.strata.planes import shares
 from flushwork.strata.tiles import bounds_window, surface
@@ -185,8 +193,12 @@ def edges_at_the_outline(build: Build) -> Iterator[Finding]:
         return
     up = trims[0].face
     lower: FaceName = "back" if up == "front" else "front"
-    above_mm = finished_thickness_mm(build) - depths.get(up, 0.0)
-    held_mm = min(outline.tab_height_mm, above_mm) - depths.get(lower, 0.0)
+    taken_mm = {
+        name: max(depths[name], -shaped.tip_mm if in_steps(edge, shaped.bit) else 0.0)
+        for name, (edge, shaped) in found.items()
+    }
+    above_mm = finished_thickness_mm(build) - taken_mm.get(up, 0.0)
+    held_mm = min(outline.tab_height_mm, above_mm) - taken_mm.get(lower, 0.0)
     if held_mm >= HELD_MM:
         return
     own = found.get(lower) or found[up]
