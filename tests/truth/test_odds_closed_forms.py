@@ -238,3 +238,31 @@ def test_a_range_of_nine_readings_is_three_deviations() -> None:
     nine = np.random.default_rng(3).normal(0.0, 1.0, (200_000, 9))
     ranges = nine.max(axis=1) - nine.min(axis=1)
     assert pytest.approx(float(ranges.mean()), abs=0.01) == FLAT_SIGMAS
+
+
+def test_of_a_parted_blank_each_piece_stands_by_its_own_places() -> None:
+    # four pieces with margins of their own, all moved alike by the setup
+    margins = np.array([0.03, 0.05, 0.08, 0.2])
+    blank = CriticalQuantity(
+        Critical.HOLE_WALL,
+        (Subject("inlay", "rings"),),
+        "front",
+        "mm",
+        0.0,
+        margins,
+        {Y.key: np.ones(4)},
+        (Y,),
+        np.zeros((4, 2)),
+    )
+    whole = run_odds((blank,), 1, 0)
+    parted = run_odds((replace(blank, parted=4, piece_of=np.arange(4)),), 1, 0)
+    closed = [phi(margin / Y.sd) for margin in margins]
+    assert (whole.pieces, parted.pieces) == (1, 4)
+    assert whole.piece == pytest.approx(closed[0], abs=0.01)
+    assert parted.piece == pytest.approx(sum(closed) / 4.0, abs=0.01)
+    assert parted.expected_good == pytest.approx(sum(closed), abs=0.04)
+    assert parted.all_good == pytest.approx(closed[0], abs=0.01)
+    # what the whole blank stands or falls by takes all of its pieces with it
+    common = run_odds((replace(seam([(-9.0, 0.0), (9.0, 0.0)], 0.08, Y), parted=4),), 2, 0)
+    assert common.pieces == 8
+    assert common.all_good == pytest.approx(common.piece**2, abs=0.01)

@@ -125,7 +125,7 @@ def _card(
         colour=view.colour,
         heading=view.heading,
         makes=_makes(pour),
-        fills=_fills(pour),
+        fills=_fills(pour, len(context.build.faces[0].trim.geoms)),
         step=step,
         picture=_picture(pour, arts),
         scale=scale,
@@ -178,12 +178,15 @@ def _makes(pour: Pour) -> str:
     )
 
 
-def _fills(pour: Pour) -> str:
-    """Return what a pour fills, how much of it goes into one piece."""
+def _fills(pour: Pour, parted: int) -> str:
+    """Return what a pour fills, how much of it goes into one piece, or a plank of several."""
     told = [
         f"{clean(each.subject)} {volume(each.pocket_cm3 + each.over_cm3)}" for each in pour.serves
     ]
-    return f"{', '.join(told)} a piece"
+    if parted == 1:
+        return f"{', '.join(told)} a piece"
+    whole_cm3 = sum(each.pocket_cm3 + each.over_cm3 for each in pour.serves)
+    return f"{', '.join(told)} a plank, {volume(whole_cm3 / parted)} a piece on average"
 
 
 def _picture(pour: Pour, arts: Mapping[str, FaceArt]) -> Picture | None:

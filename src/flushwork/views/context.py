@@ -100,14 +100,19 @@ ROUND_MM = 0.05
 """A trim line that is no further than this from a circle on the average leaves a disc."""
 
 
+def blank_words(count: int, parted: int) -> str:
+    """Return a number of blanks: pieces, or planks of so many pieces."""
+    if parted == 1:
+        return counted(count, "piece")
+    each = " each" if count > 1 else ""
+    return f"{counted(count, 'plank')} of {counted(parted, 'piece')}{each}"
+
+
 def run_words(job: Job, parted: int = 1) -> str:
     """Return how many pieces and test pieces, or planks that are parted into so many."""
-    if parted > 1:
-        tests = f" and {counted(job.test_pieces, 'test plank')}" if job.test_pieces else ""
-        each = " each" if job.pieces + job.test_pieces > 1 else ""
-        return f"{counted(job.pieces, 'plank')}{tests} of {counted(parted, 'piece')}{each}"
-    text = counted(job.pieces, "piece")
-    return f"{text} and {counted(job.test_pieces, 'test piece')}" if job.test_pieces else text
+    text = blank_words(job.pieces, parted)
+    test = "test piece" if parted == 1 else "test plank"
+    return f"{text} and {counted(job.test_pieces, test)}" if job.test_pieces else text
 
 
 def shape_words(trim: MultiPolygon, lengths: Lengths) -> str:

@@ -24,7 +24,7 @@ from flushwork.resin.cup.heat import label_g
 from flushwork.resin.pours import Part, Pour
 from flushwork.shelf.items import ToolKind
 from flushwork.views.book_records import Fact, MeasureStep, PourView, TableView
-from flushwork.views.context import ViewContext
+from flushwork.views.context import ViewContext, blank_words
 from flushwork.views.figures import (
     NO_BREAK,
     PLUS_MINUS,
@@ -139,7 +139,7 @@ def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> P
         mix=clean(mix.name),
         colour=context.colours.get(mix.name, mix.colour),
         heading=f"Pour {pour.number}: {clean(mix.name)}",
-        serves=_serves(pour),
+        serves=_serves(pour, len(context.build.faces[0].trim.geoms)),
         facts=_facts(context, pour),
         steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
         notes=_notes(context, pour),
@@ -164,7 +164,8 @@ def _clear(pour: Pour) -> tuple[Part, ...]:
     return pour.clear_parts if _measures(pour) else ()
 
 
-def _serves(pour: Pour) -> TableView:
+def _serves(pour: Pour, parted: int) -> TableView:
+    blank = "piece" if parted == 1 else "plank"
     rows = [
         (
             f"{clean(served.subject)}, {served.face}",
@@ -175,23 +176,26 @@ def _serves(pour: Pour) -> TableView:
         for served in pour.serves
     ]
     total = sum(served.pocket_cm3 + served.over_cm3 for served in pour.serves)
-    rows.append(("one piece", "", "", number(total, 2)))
-    head = ("serves", "in the pocket", "above it", "cm\N{SUPERSCRIPT THREE} a piece")
+    rows.append((f"one {blank}", "", "", number(total, 2)))
+    if parted > 1:
+        rows.append((f"each of {parted}, on average", "", "", number(total / parted, 2)))
+    head = ("serves", "in the pocket", "above it", f"cm\N{SUPERSCRIPT THREE} a {blank}")
     return TableView(head, tuple(rows), wide=(0,))
 
 
 def _facts(context: ViewContext, pour: Pour) -> tuple[Fact, ...]:
+    blanks = blank_words(pour.pieces, len(context.build.faces[0].trim.geoms))
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
         return (
             Fact("Comes out of", f"the cup of pour {pour.out_of}: {takes} of it"),
-            Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
+            Fact("Needed", f"{volume(pour.needed_cm3)} for {blanks}"),
             Fact("Pot life", f"{no_longer_than(pour.pot_life_s)} from first contact in that cup"),
             Fact("Fill", duration(pour.working_s)),
         )
     return (
         Fact("Mix", f"{volume(pour.batch_cm3)}, {grams(pour.batch_g)}"),
-        Fact("Needed", f"{volume(pour.needed_cm3)} for {counted(pour.pieces, 'piece')}"),
+        Fact("Needed", f"{volume(pour.needed_cm3)} for {blanks}"),
         Fact("Cup and walls", volume(_lost_cm3(pour)) + _through(pour)),
         Fact("Kept back", f"{grams(KEPT_G)} for the nail test and to top up (assumed)"),
         *_also_fills(pour),

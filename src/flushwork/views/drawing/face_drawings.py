@@ -249,9 +249,9 @@ def _laid(art: FaceArt, frame: svg.Frame) -> list[str]:
         )  # fmt: skip
         parts.append(svg.group((hatched,), transform=frame.matrix))
     for text, part in zip(art.pieces, art.trim.geoms, strict=bool(art.pieces)):
-        west, south, east, _ = part.bounds
-        x, y = frame.place((west + east) / 2.0, south)
-        parts.append(_named(text, x - 0.25 * LABEL_MM * len(text), y - 1.2))
+        west, _, east, north = part.bounds
+        x, y = frame.place((west + east) / 2.0, north)
+        parts.append(_named(text, x - 0.25 * LABEL_MM * len(text), y + 4.0))
     return parts
 
 
