@@ -18,7 +18,16 @@ if TYPE_CHECKING:
     from flushwork.store import StoreError
     from flushwork.usecases.check import Checked, check
     from flushwork.usecases.explain import explain
-    from flushwork.usecases.jobs import blank_job_text, load, new, stages
+    from flushwork.usecases.jobs import (
+        FirstShop,
+        StartError,
+        blank_job_text,
+        first_choices,
+        first_shop,
+        load,
+        new,
+        stages,
+    )
     from flushwork.usecases.making.add import Added, add_drawing, add_part, add_words
     from flushwork.usecases.making.fills import AddError, add_mix
     from flushwork.usecases.making.place import filled, mirrored, moved, repeated, sized, turned
@@ -26,6 +35,17 @@ if TYPE_CHECKING:
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
     from flushwork.usecases.odds import no_return, odds
     from flushwork.usecases.plan import Planned, cost, plan, write_plan
+    from flushwork.usecases.shop_file import (
+        ShopField,
+        ShopForm,
+        ShopPart,
+        ShopThing,
+        ShopValueError,
+        shop_form,
+        with_shop_value,
+        with_thing,
+        without_thing,
+    )
     from flushwork.usecases.shop_jobs import (
         JobState,
         ShopError,
@@ -53,14 +73,21 @@ _HOMES = {
     "store": ("StoreError",),
     "usecases.check": ("Checked", "check"),
     "usecases.explain": ("explain",),
-    "usecases.jobs": ("blank_job_text", "load", "new", "stages"),
     "usecases.making.add": ("Added", "add_drawing", "add_part", "add_words"),
     "usecases.making.fills": ("AddError", "add_mix"),
     "usecases.making.place": ("filled", "mirrored", "moved", "repeated", "sized", "turned"),
     "usecases.making.take_in": ("Contents", "TakenError", "take_in"),
+    "usecases.jobs": (
+        *("FirstShop", "StartError", "blank_job_text", "first_choices", "first_shop"),
+        *("load", "new", "stages"),
+    ),
     "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
     "usecases.odds": ("no_return", "odds"),
     "usecases.plan": ("Planned", "cost", "plan", "write_plan"),
+    "usecases.shop_file": (
+        *("ShopField", "ShopForm", "ShopPart", "ShopThing", "ShopValueError", "shop_form"),
+        *("with_shop_value", "with_thing", "without_thing"),
+    ),
     "usecases.shop_jobs": (
         *("JobState", "ShopError", "ShopJob", "ShopJobs", "copy_job", "from_attic"),
         *("rename_job", "shop_jobs", "start_job", "to_attic"),
@@ -92,6 +119,7 @@ __all__ = [
     "Checked",
     "Contents",
     "Finding",
+    "FirstShop",
     "FlushworkError",
     "JobRefusedError",
     "JobState",
@@ -103,8 +131,14 @@ __all__ = [
     "ScheduleOptions",
     "Severity",
     "ShopError",
+    "ShopField",
+    "ShopForm",
     "ShopJob",
     "ShopJobs",
+    "ShopPart",
+    "ShopThing",
+    "ShopValueError",
+    "StartError",
     "StoreError",
     "TakenError",
     "TracedPicture",
@@ -122,6 +156,8 @@ __all__ = [
     "cost",
     "explain",
     "filled",
+    "first_choices",
+    "first_shop",
     "fix",
     "from_attic",
     "load",
@@ -134,6 +170,7 @@ __all__ = [
     "read_marks",
     "rename_job",
     "repeated",
+    "shop_form",
     "shop_jobs",
     "sized",
     "stages",
@@ -143,6 +180,9 @@ __all__ = [
     "trace",
     "turned",
     "vary",
+    "with_shop_value",
+    "with_thing",
+    "without_thing",
     "write",
     "write_corrected",
     "write_plan",

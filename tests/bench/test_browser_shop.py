@@ -16,6 +16,8 @@ from flushwork.usecases.shop_jobs import ATTIC, shop_jobs
 from tests.bench.conftest import PATIENCE_MS, keep, noon
 from tests.bench.test_access import tab_to, violations
 
+SEEN = [(1280, False, "light"), (820, True, "dark"), (390, True, "light"), (1280, False, "dark")]
+
 
 class ServedShop:
     """A shop served on loopback for the browser."""
@@ -130,8 +132,7 @@ def test_a_job_is_started_put_on_its_bench_and_come_back_from(
     expect(page.locator("[data-act=close]")).to_have_count(0)
 
 
-@pytest.mark.parametrize(("width", "touch"), [(1280, False), (820, True), (390, True)])
-@pytest.mark.parametrize("shade", ["light", "dark"])
+@pytest.mark.parametrize(("width", "touch", "shade"), SEEN)
 def test_the_checker_finds_nothing_on_the_shops_page(
     browser: Browser, shop: ServedShop, width: int, touch: bool, shade: Literal["light", "dark"]
 ) -> None:
@@ -156,4 +157,72 @@ def test_the_checker_finds_nothing_on_the_shops_page(
     expect(page.locator("#new-length")).not_to_have_value("")
     assert violations(page) == []
     keep(page, f"shop-{width}-{shade}")
+    context.close()
+
+
+def test_the_shops_file_is_filled_in_and_undone_by_keys(desk_page: Page, shop: ServedShop) -> None:
+    page, path = desk_page, shop.folder / "shop.yaml"
+    before = path.read_text("utf-8")
+    tab_to(page, "a[href='/shop']")
+    page.keyboard.press("Enter")
+    page.locator("nav.parts a", has_text="Machine").press("Enter")
+    feed = page.locator("#machine-feed")
+    expect(feed).to_have_value("3000 mm/min")
+    feed.fill("fast")
+    feed.press("Enter")
+    expect(page.locator(".key:has(#machine-feed) .refused")).to_contain_text("not a feed")
+    feed.fill("2000 mm/min")
+    feed.press("Enter")
+    expect(page.locator("#said")).to_have_text("Feed: 2000 mm/min.")
+    assert path.read_text("utf-8") == before.replace("3000 mm/min", "2000 mm/min")
+    page.locator("[data-way=undo]").press("Enter")
+    expect(page.locator("#said")).to_have_text("Undone.")
+    assert path.read_text("utf-8") == before
+    page.locator("nav.parts a", has_text="Bits").press("Enter")
+    expect(page.locator(".things li")).to_have_count(7)
+    page.locator("#add-spare").press("Enter")
+    expect(page.locator(".things li")).to_have_count(8)
+    page.locator(".things li:has-text('6.35 mm flat') [data-out]").press("Enter")
+    expect(page.locator(".things li")).to_have_count(7)
+    page.locator(".things summary", has_text="1 mm flat").first.press("Enter")
+    measured = page.locator("#bits-1_mm_flat-diameter")
+    measured.fill("0.98 mm")
+    measured.press("Enter")
+    expect(page.locator("#said")).to_have_text("Diameter of 1 mm flat: 0.98 mm.")
+    expect(measured).to_be_visible()
+    assert "  - {name: 1 mm flat, diameter: 0.98 mm}\n" in path.read_text("utf-8")
+
+
+def test_the_first_minute_leads_to_the_first_job(browser: Browser, tmp_path: Path) -> None:
+    served = ServedShop(tmp_path)
+    page = browser.new_page()
+    page.goto(served.address)
+    expect(page.locator("h1")).to_have_text("Your shop, in a minute")
+    assert violations(page) == []
+    page.get_by_label("inches").press("Space")
+    expect(page.locator("#travel-right")).to_have_value("24 in")
+    page.locator("#travel-right").fill("wide")
+    page.locator("#write").press("Enter")
+    expect(page.locator("#said")).to_contain_text("wide")
+    page.locator("#travel-right").fill("18 in")
+    page.locator("#write").press("Enter")
+    expect(page.locator("#start")).to_be_visible()
+    expect(page.locator("#new-length")).to_have_value("5 in")
+    assert "travel: [18 in, 16 in, 3.5 in]" in (tmp_path / "shop.yaml").read_text("utf-8")
+    page.close()
+
+
+@pytest.mark.parametrize(("width", "touch", "shade"), SEEN)
+def test_the_checker_finds_nothing_on_the_page_of_the_shops_file(
+    browser: Browser, shop: ServedShop, width: int, touch: bool, shade: Literal["light", "dark"]
+) -> None:
+    context = browser.new_context(
+        viewport={"width": width, "height": 900}, has_touch=touch, color_scheme=shade
+    )
+    page = context.new_page()
+    for part in ("machine", "bits"):
+        page.goto(f"{shop.address}shop?part={part}")
+        page.evaluate("document.querySelectorAll('details').forEach((each) => each.open = true)")
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert violations(page) == [], part
     context.close()

@@ -17,6 +17,7 @@ import flushwork
 from flushwork.bench.server.guard import App, Guard
 from flushwork.bench.shop.open_benches import MOST_OPEN, OpenBenches, OpenError
 from flushwork.bench.shop.shop_app import shop_app
+from flushwork.store import digest
 from flushwork.usecases.jobs import starter_job_text, starter_shop_text
 from flushwork.usecases.kept_check import keep_check, load_check
 from flushwork.usecases.shop_jobs import JobState, shop_jobs
@@ -162,3 +163,53 @@ def test_a_bench_that_cannot_be_opened_says_why(
     monkeypatch.setattr("flushwork.bench.shop.open_benches.MOST_OPEN", 0)
     with pytest.raises(OpenError, match="close one of them"):
         benches.open(shop / "other.yaml")
+
+
+def test_the_shops_file_is_changed_undone_and_never_written_over(app: App, shop: Path) -> None:
+    path = shop / "shop.yaml"
+    before = path.read_text("utf-8")
+    page = ask_app(app, "GET", "/shop?part=machine").text
+    was = digest(path.read_bytes())
+    assert was in page
+    assert "How far it moves" in page
+    feed = {"part": "machine", "steps": ["machine", "feed"]}
+    refused = post(app, "/shop/set", value="fast", was=was, **feed)
+    assert (refused.status_code, path.read_text("utf-8")) == (409, before)
+    assert "not a feed" in refused.json()["error"]
+    assert post(app, "/shop/set", value="2000 mm/min", was=was, **feed).status_code == 200
+    assert path.read_text("utf-8") == before.replace("3000 mm/min", "2000 mm/min")
+    stale = post(app, "/shop/set", value="1000 mm/min", was=was, **feed)
+    assert (stale.status_code, stale.json()["stale"]) == (409, True)
+    now = digest(path.read_bytes())
+    assert post(app, "/shop/undo", part="machine", was=now).status_code == 200
+    assert path.read_text("utf-8") == before
+    assert post(app, "/shop/redo", part="machine", was=was).status_code == 200
+    path.write_text(before + "# by hand\n", "utf-8")
+    outside = post(app, "/shop/set", value="900 mm/min", was=now, **feed)
+    assert outside.json()["stale"]
+    assert path.read_text("utf-8").endswith("# by hand\n")
+    for sent in ({"steps": "machine"}, {"steps": [], "value": "x"}, {"steps": ["a"] * 9}):
+        assert post(app, "/shop/set", part="", was=was, **sent).status_code == 400
+    bits = {"part": "bits", "was": digest(path.read_bytes())}
+    assert post(app, "/shop/add", name="30 deg V-bit", like="", **bits).status_code == 200
+    bits["was"] = digest(path.read_bytes())
+    assert post(app, "/shop/out", name="30 deg V-bit", **bits).status_code == 200
+    path.write_text("flushwork shop: [\n", "utf-8")
+    assert "cannot be read" in ask_app(app, "GET", "/shop").text
+
+
+def test_a_shop_begins_with_its_first_minute(tmp_path: Path) -> None:
+    app = shop_app(tmp_path, OpenBenches(""), frozenset({HOST}), noon)
+    assert ask_app(app, "GET", "/").headers["location"] == "/first"
+    assert ask_app(app, "GET", "/?skip").status_code == 200
+    assert "The bits in your drawer" in ask_app(app, "GET", "/first").text
+    told = {"units": "inch", "travel": ["24 in", "16 in", "3 in"], "resin": "casting epoxy"}
+    wrong = post(app, "/first", bits=["spoon"], scales=["fine scale"], **told)
+    assert (wrong.status_code, list(tmp_path.iterdir())) == (409, [])
+    bits = ["3.175 mm flat", "1 mm flat"]
+    assert post(app, "/first", bits=bits, scales=["fine scale"], **told).status_code == 200
+    assert "inch" in (tmp_path / "shop.yaml").read_text("utf-8")
+    again = post(app, "/first", bits=bits, scales=["fine scale"], **told)
+    assert again.status_code == 409, "a shop file is never written over"
+    assert ask_app(app, "GET", "/first").headers["location"] == "/shop"
+    assert ask_app(app, "GET", "/first-board").json()["length"] == "5 in"

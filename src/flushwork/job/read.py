@@ -226,6 +226,14 @@ def read_shop(path: Path, shown: str = "", asked: Source | None = None) -> Shop:
     return shelf.shop
 
 
+def shelf_in(text: str, shown: str) -> Shelf:
+    """Return the shop in a text as far as it can be read, with its slips.
+
+    Raises ``JobRefusedError`` where the text holds no keys and values at all.
+    """
+    return _shop_in(text, shown)
+
+
 def _shelf(path: Path, shown: str, asked: Source | None) -> Shelf:
     return _shop_in(read_text(path, shown, asked), shown)
 

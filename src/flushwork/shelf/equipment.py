@@ -96,6 +96,9 @@ class Bit(Keyed):
     ``chip_mm`` is the chip load per flute, ``pass_mm`` the depth of one pass, ``step`` the
     step-over as a share of the diameter, ``life_holes`` how many holes it stays sharp for and
     ``marked_rpm`` the greatest speed marked on it (each 0 where nobody has said it).
+
+    If wrong: slots and pockets come out wider or narrower than was planned, or the bit burns or
+    breaks.
     """
 
     listed: ClassVar[bool] = True
@@ -104,40 +107,64 @@ class Bit(Keyed):
     kind: Annotated[BitKind, OneOf(BitKind), Key("flat")]
     """Its shape."""
     diameter_mm: Annotated[float, length(0.0, 100.0, above=True), Key("1/8 in")]
-    """Measured, if you can."""
+    """Measured, if you can.
+
+    If wrong: every slot is off by as much: lines overflow their neighbours or leave gaps."""
     number: Annotated[int, Count(1, 999), Key("4")]
-    """Its number, for a machine that changes by number; the next free one where left out."""
+    """Its number, for a machine that changes by number; the next free one where left out.
+
+    If wrong: the machine takes up another bit."""
     tip_mm: Annotated[float, LENGTH_OR_NONE, Key("0.1 mm")] = 0.0
-    """The flat at the tip of a V-bit."""
+    """The flat at the tip of a V-bit.
+
+    If wrong: fine lines come out wider than drawn."""
     angle_rad: Annotated[float, TIP_ANGLE, Key("60 deg")] = 0.0
-    """The full angle of a V-bit, or of a drill's point."""
+    """The full angle of a V-bit, or of a drill's point.
+
+    If wrong: each line it engraves is wider or narrower than drawn."""
     flutes: Annotated[int, Count(1, 8), Key("2")] = 2
     """Cutting edges."""
     flute_mm: Annotated[float, LENGTH, Key("12 mm", name="flute length")] = 12.0
-    """The length that cuts."""
+    """The length that cuts.
+
+    If wrong: the shank rubs in a deep pocket and burns its wall."""
     shank_mm: Annotated[float, LENGTH, Key("3.175 mm")] = 3.175
     """Diameter of the shank."""
     reach_mm: Annotated[float, LENGTH, Key("20 mm")] = 20.0
-    """How far it stands out of the holder."""
+    """How far it stands out of the holder.
+
+    If wrong: the holder runs into the wood."""
     plunges: Annotated[bool, TRUTH, Key("yes")] = True
-    """It may go straight down."""
+    """It may go straight down.
+
+    If wrong: a bit that cannot go straight down burns or breaks on its first plunge."""
     chip_mm: Annotated[float, length(0.0, 2.0, above=True), Key("0.03 mm", name="chip load")] = 0.03
-    """Advance per cutting edge."""
+    """Advance per cutting edge.
+
+    If wrong: too little burns the wood, too much breaks the bit."""
     spindle_rpm: Annotated[float, Measured(Quantity.SPEED, 100.0, 100000.0), Key("18000 rpm")] = (
         18000.0
     )
     """Spindle speed."""
     pass_mm: Annotated[float, LENGTH, Key("1 mm", name="pass depth")] = 1.0
-    """Depth of one pass."""
+    """Depth of one pass.
+
+    If wrong: the bit breaks where it is too deep; else it only takes longer."""
     step: Annotated[float, share(0.01, 1.0), Key("40 %", name="step over")] = 0.4
-    """From pass to pass, as a share of the diameter."""
+    """From pass to pass, as a share of the diameter.
+
+    If wrong: ridges are left where it is too wide; else it only takes longer."""
     source: str = ""
     life_holes: Annotated[int, Count(1, 100000), Key("800", name="sharp for")] = 0
-    """Holes that it drills before it is changed; 1500 are assumed where left out."""
+    """Holes that it drills before it is changed; 1500 are assumed where left out.
+
+    If wrong: holes tear out or char before the bit is changed."""
     marked_rpm: Annotated[
         float, Measured(Quantity.SPEED, 100.0, 200000.0), Key("18000 rpm", name="greatest speed")
     ] = 0.0
-    """The greatest speed marked on it; what its width allows where left out."""
+    """The greatest speed marked on it; what its width allows where left out.
+
+    If wrong: the bit turns faster than it may, and can fly apart."""
     round_mm: Annotated[float, LENGTH_OR_NONE, Key("3 mm", name="radius")] = 0.0
     """Of a round-over without a bearing: the radius of the round it leaves."""
 
@@ -161,12 +188,18 @@ class Bit(Keyed):
 
 @dataclass(frozen=True, slots=True)
 class Dialect(Keyed):
-    """How the machine wants its G-code files written, in plain facts (RS-274, NISTIR 6556)."""
+    """How the machine wants its G-code files written, in plain facts (RS-274, NISTIR 6556).
+
+    If wrong: the controller refuses a file or reads it as something else: run the first one in
+    air.
+    """
 
     inch: Annotated[bool, Either("metric", "inch", second=True), Key("metric", name="units")] = (
         False
     )
-    """Units of the G-code files."""
+    """Units of the G-code files.
+
+    If wrong: everything is cut 25 times too large or too small."""
     decimals: Annotated[int, Count(2, 6), Key("3")] = 3
     """Decimal places."""
     arcs: Annotated[bool, TRUTH, Key("yes")] = True
@@ -178,9 +211,13 @@ class Dialect(Keyed):
     program_end: Annotated[str, OneOf(("M2", "M30")), Key("M2")] = "M2"
     """The last word."""
     spindle_clockwise: Annotated[str, OneOf(("M3", "M4")), Key("M3", name="spindle start")] = "M3"
-    """The word that starts the spindle."""
+    """The word that starts the spindle.
+
+    If wrong: the bit turns backwards and burns."""
     tool_change: Annotated[str, OneOf(("stop", "number")), Key("stop")] = "stop"
-    """A stop, or a change by number."""
+    """A stop, or a change by number.
+
+    If wrong: the machine cuts on with the bit that is in it."""
     ending: Annotated[str, FileEnding(), Key("nc", name="file ending")] = "nc"
     """How the names of the files end, as the controller wants it."""
 
@@ -200,6 +237,9 @@ class Machine(Keyed):
     ``lines_s`` lines of a G-code file in a second without faltering (assumed, 100 to 1,000; a file
     of short moves timed on the machine would replace it): at 115,200 baud, ten bits a character and
     25 characters a line, 460 come through.
+
+    If wrong: moves are asked for that the machine cannot make, or minutes are planned that are
+    not kept.
     """
 
     name: Annotated[str, Words(80), Key("bench router")]
@@ -209,15 +249,23 @@ class Machine(Keyed):
         Items(LENGTH, 3, 3),
         Key("[600 mm, 420 mm, 90 mm]", name="travel", into=("travel_y_mm", "travel_z_mm")),
     ]
-    """How far it moves: [right, away, up]."""
+    """How far it moves: [right, away, up].
+
+    If wrong: a board that does not fit is let through, and the machine runs into its end."""
     travel_y_mm: float
     travel_z_mm: float
     feed_mm_min: Annotated[float, FEED, Key("3000 mm/min", name="feed")]
-    """The fastest feed."""
+    """The fastest feed.
+
+    If wrong: the machine is driven faster than it cuts well, or slower than it could."""
     plunge_mm_min: Annotated[float, FEED, Key("800 mm/min", name="plunge")]
-    """The fastest feed straight down."""
+    """The fastest feed straight down.
+
+    If wrong: small bits break going in."""
     rapid_mm_min: Annotated[float, FEED, Key("5000 mm/min", name="rapid")]
-    """Its speed between cuts."""
+    """Its speed between cuts.
+
+    If wrong: only the minutes of the plan are off."""
     spindle_min_rpm: Annotated[float, SPEED, Key("8000 rpm", name="slowest spindle")]
     """The slowest spindle speed."""
     spindle_max_rpm: Annotated[float, SPEED, Key("24000 rpm", name="fastest spindle")]
@@ -227,22 +275,34 @@ class Machine(Keyed):
         Measured(Quantity.ACCELERATION, 0.0, 50000.0, above=True),
         Key("400 mm/s2", name="acceleration"),
     ]
-    """How fast it gains speed."""
+    """How fast it gains speed.
+
+    If wrong: only the minutes of the plan are off."""
     clear_mm: Annotated[float, LENGTH, Key("5 mm", name="clear height")]
-    """Above the face, safe to cross."""
+    """Above the face, safe to cross.
+
+    If wrong: the bit crosses the board too low and marks it."""
     dialect: Annotated[Dialect, Changes(Dialect), Key(name="gcode files")]
     """How it wants its G-code files written."""
     source: str = ""
     spindle_w: Annotated[
         float, Measured(Quantity.POWER, 1.0, 50000.0), Key("700 W", name="spindle power")
     ] = 0.0
-    """What the spindle takes from the mains."""
+    """What the spindle takes from the mains.
+
+    If wrong: the spindle stalls in a heavy cut that was let through."""
     wobble_mm: Annotated[float, length(0.0, 0.2), Key("0.01 mm")] = 0.01
-    """A dial on a bit's shank, turned by hand: from least to most."""
+    """A dial on a bit's shank, turned by hand: from least to most.
+
+    If wrong: fine slots come out wider than planned."""
     spoilboard_mm: Annotated[float, LENGTH_OR_NONE, Key("1 mm", name="spoilboard depth")] = 1.0
-    """How deep a cut may go below the blank, into the spoilboard."""
+    """How deep a cut may go below the blank, into the spoilboard.
+
+    If wrong: cuts through the blank end in the machine's bed, or stop short."""
     holder_mm: Annotated[float, length(3.0, 150.0), Key("25 mm", name="holder width")] = 25.0
-    """How wide the collet's nut or holder is, across its corners."""
+    """How wide the collet's nut or holder is, across its corners.
+
+    If wrong: the holder runs into a clamp or a wall."""
     tolerance_mm: Annotated[float, length(0.015, 1.0), Key("0.03 mm", name="cut tolerance")] = 0.03
     """How far a G-code file's path may lie off its outline, and a hole off its place."""
     lines_s: Annotated[float, Count(10, 100000), Key("200", name="lines a second")] = 200.0
@@ -257,6 +317,8 @@ class Locating(Keyed):
     ``board_mm`` is how deep their recesses go into the spoilboard, ``blank_mm`` how deep into the
     blank, 0 where they go right through it; recesses are ``play_mm`` wider than what goes in.
     ``bit`` is the bit to bore them with, by name, empty where it is chosen.
+
+    If wrong: a setup lies off the one before, or the dowels do not go in.
     """
 
     by: Annotated[str, OneOf(LOCATED_BY), Key(default=LOCATED_BY[0])]
@@ -295,6 +357,8 @@ class KeepOut(Keyed):
     It is a clamp, a stop, a screw.  Its middle lies (``x_mm``, ``y_mm``) from the place of the
     blank that ``anchor`` names, as seen looking at the face that is up; it stands ``height_mm``
     above that face.  ``face`` is empty for both faces, ``setups`` for all.
+
+    If wrong: a bit runs into what stands there.
     """
 
     name: Annotated[str, Words(80), Key("left clamp")]
@@ -339,17 +403,23 @@ class Holding(Keyed):
     ``keep_outs`` its clamps.  ``tape_share`` is how much of the underside is taped, ``clamps`` how
     many press with ``clamp_n`` each, ``pins`` how many pins or screws stand in the waste; None
     where only the words say it.
+
+    If wrong: a setup lies off the one before although the check lets it through.
     """
 
     listed: ClassVar[bool] = True
 
     name: str
     how: Annotated[str, Words(), Key("double-sided tape")]
-    """What holds it down."""
+    """What holds it down.
+
+    If wrong: the piece comes loose under the bit."""
     locates_by: Annotated[str, Words(), Key("two dowels on the centre line")]
     """What puts it back in its place."""
     repeat_mm: Annotated[float, length(0.0, 5.0), Key("0.05 mm", name="repeatability")]
-    """How far from its place it comes back, usually."""
+    """How far from its place it comes back, usually.
+
+    If wrong: colours meet with gaps the odds did not tell of."""
     source: str
     locating: Annotated[Locating | None, Key()] = None
     """Dowels or discs to be let in by G-code files; none by default."""
@@ -358,13 +428,19 @@ class Holding(Keyed):
     ] = ()
     """Its clamps and stops, that no bit may come near."""
     tape_share: Annotated[float | None, share(0.0, 1.0), Key("60 %", name="tape")] = None
-    """How much of the blank's underside is taped; half where `how` speaks of tape."""
+    """How much of the blank's underside is taped; half where `how` speaks of tape.
+
+    If wrong: the piece comes loose under the bit."""
     clamps: Annotated[int | None, Count(0, 40), Key("4")] = None
-    """How many clamps press on it; two where `how` speaks of clamps."""
+    """How many clamps press on it; two where `how` speaks of clamps.
+
+    If wrong: the piece comes loose under the bit."""
     clamp_n: Annotated[
         float | None, Measured(Quantity.FORCE, 10.0, 20000.0), Key("300 N", name="clamp force")
     ] = None
-    """How hard each of them presses; 300 N where left out."""
+    """How hard each of them presses; 300 N where left out.
+
+    If wrong: the piece comes loose under the bit."""
     pins: Annotated[int | None, Count(0, 40), Key("2")] = None
     """Dowels, pins and screws in the waste that take the push of a bit; those that `how` and
     `locates by` speak of where left out."""
@@ -384,6 +460,9 @@ class MeasuringTool(Keyed):
     """A scale (step and capacity in g) or a vessel (graduation and capacity in cm3).
 
     ``drop`` is the least amount that can be added on purpose, in the same unit as ``step``.
+
+    If wrong: a batch is planned that this tool cannot measure: the ratio is off and the mix
+    stays soft.
     """
 
     listed: ClassVar[bool] = True

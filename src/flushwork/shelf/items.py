@@ -80,18 +80,26 @@ SHOP_AIR: Final = Measured(Quantity.TEMPERATURE, COLDEST_C, WARMEST_C)
 
 @dataclass(frozen=True, slots=True)
 class Air(Keyed):
-    """The shop's air: day and night temperature, the hours of day, relative humidity as a share."""
+    """The shop's air: day and night temperature, the hours of day, relative humidity as a share.
+
+    If wrong: cures and pot lives are worked out for another room: resin is cut soft, or gels in
+    the cup.
+    """
 
     day_c: Annotated[float, SHOP_AIR, Key("20 degC", name="day temperature")]
     """By day."""
     night_c: Annotated[float, SHOP_AIR, Key("16 degC", name="night temperature")]
-    """By night."""
+    """By night.
+
+    If wrong: a cure that stalls at night is taken for done in the morning."""
     day_from_h: Annotated[float, Clock(), Key("8:00")]
     """The day's warmth begins."""
     day_until_h: Annotated[float, Clock(), Key("18:00")]
     """The day's warmth ends."""
     humidity: Annotated[float, share(0.01, 0.99), Key("45 %")]
-    """Relative humidity."""
+    """Relative humidity.
+
+    If wrong: the wood is worked at another size than it will have."""
 
 
 @dataclass(frozen=True, slots=True)

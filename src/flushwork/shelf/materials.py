@@ -56,6 +56,8 @@ class Wood(Keyed):
     (Wood Handbook, GTR-190, table 13-5).  ``pores`` is ``closed``, ``semi`` or ``open``.
     ``colour`` is the finished wood as sRGB ``#rrggbb``.  ``also`` are other names the trade has for
     it, parted by semicolons (common practice, no source).
+
+    If wrong: the board moves, cuts or looks other than the pages say.
     """
 
     listed: ClassVar[bool] = True
@@ -70,7 +72,9 @@ class Wood(Keyed):
     hardness_n: Annotated[float, Measured(Quantity.FORCE, 100.0, 30000.0), Key("4200 N")]
     """Side hardness."""
     pores: Annotated[str, OneOf(("closed", "semi", "open")), Key("closed")]
-    """Pores."""
+    """Pores.
+
+    If wrong: resin runs into open pores that nobody sealed."""
     colour: Annotated[str, COLOUR, Key('"#b4794c"')]
     """The finished wood."""
     grain_colour: Annotated[str, COLOUR, Key('"#8f5a36"')]
@@ -94,6 +98,8 @@ class Resin(Keyed):
     ``ratio`` is parts of resin to hardener, ``by_weight`` or by volume.  ``tolerance`` is the
     share by which the ratio may be off.  ``shrinkage`` is the share of volume lost in cure.
     ``cup_g`` is the most its label lets stand in one cup (0: it names none).
+
+    If wrong: the mix stays soft, gels in the cup, or is cut before it is hard. Its label rules.
     """
 
     listed: ClassVar[bool] = True
@@ -102,7 +108,9 @@ class Resin(Keyed):
     kind: Annotated[str, OneOf(("coating", "casting")), Key("coating")]
     """Its sort."""
     ratio_resin: Annotated[float, Proportion(), Key("100:44 by weight", name="ratio")]
-    """Resin to hardener, by weight or by volume."""
+    """Resin to hardener, by weight or by volume.
+
+    If wrong: it never cures, and the board is lost. Its label rules."""
     ratio_hardener: float
     by_weight: bool
     density_resin_g_cm3: Annotated[float, DENSITY, Key("1.15 g/cm3", name="resin density")]
@@ -112,7 +120,9 @@ class Resin(Keyed):
     tolerance: Annotated[float, share(above=True), Key("3 %", name="ratio tolerance")]
     """How far off the ratio may be."""
     pot_life_s: Annotated[float, SPAN, Key("25 min")]
-    """From first contact, at `pot mass`."""
+    """From first contact, at `pot mass`.
+
+    If wrong: it gels in the cup before the last pocket is full."""
     pot_mass_g: Annotated[float, Measured(Quantity.MASS, 1.0, 5000.0), Key("100 g")]
     """The mass its pot life holds for."""
     viscosity_pa_s: Annotated[
@@ -122,32 +132,48 @@ class Resin(Keyed):
     recoat_from_s: Annotated[float, WAIT, Key("6 h")]
     """The next layer, at the soonest."""
     recoat_until_s: Annotated[float, WAIT, Key("18 h")]
-    """The next layer without sanding, at the latest."""
+    """The next layer without sanding, at the latest.
+
+    If wrong: the next layer does not bond, or is sanded in vain."""
     sandable_s: Annotated[float, WAIT, Key("24 h", name="sandable after")]
-    """Hard enough to cut and sand."""
+    """Hard enough to cut and sand.
+
+    If wrong: it is milled while soft: it smears, and its dust makes allergic."""
     cure_s: Annotated[float, WAIT, Key("7 days", name="cured after")]
     """Cured through."""
     at_c: Annotated[float, WARMTH, Key("25 degC")]
     """The temperature these times hold at."""
     floor_c: Annotated[float, WARMTH, Key("15 degC", name="coldest")]
-    """It may stall below this."""
+    """It may stall below this.
+
+    If wrong: it stalls overnight in a cold shop."""
     layer_mm: Annotated[float, LENGTH, Key("6 mm", name="deepest pour")]
-    """The deepest single pour."""
+    """The deepest single pour.
+
+    If wrong: a pour too deep heats itself, cracks or smokes."""
     shrinkage: Annotated[float, share(), Key("3 %")]
     """Volume lost in cure."""
     source: str
     hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
+    guess, where left out.
+
+    If wrong: a caution is missing where it is needed. Its safety sheet rules."""
     cup_g: Annotated[
         float, Measured(Quantity.MASS, 1.0, 50000.0), Key("200 g", name="in one cup")
     ] = 0.0
-    """The most its label lets stand in one cup; its `pot mass` where the label names none."""
+    """The most its label lets stand in one cup; its `pot mass` where the label names none.
+
+    If wrong: a full cup heats itself until it smokes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Thinner(Keyed):
-    """A solvent thinner: density, the share that evaporates, whether it burns."""
+    """A solvent thinner: density, the share that evaporates, whether it burns.
+
+    If wrong: a caution is missing where its vapour meets a spark or heat. Its safety sheet
+    rules.
+    """
 
     listed: ClassVar[bool] = True
 
@@ -184,6 +210,9 @@ class Pigment(Keyed):
     ``flake_mm`` is the size of one flake or grain; ``mobile`` says that it travels into bare wood.
     ``hides_mm`` is the depth at which a fill holding the middle of the advised shares lets only
     one part in fifty of the contrast beneath it show.
+
+    If wrong: the colour on the pages is not that on the board, or what lies beneath shows
+    through.
     """
 
     listed: ClassVar[bool] = True
@@ -198,19 +227,27 @@ class Pigment(Keyed):
     bulk_g_cm3: Annotated[float, DENSITY, Key("0.35 g/cm3", name="bulk density")]
     """As it lies in a spoon."""
     share_low: Annotated[float, share(), Key("1 %", name="least share")]
-    """Advised, at least, by weight."""
+    """Advised, at least, by weight.
+
+    If wrong: the fill shows what lies beneath."""
     share_high: Annotated[float, share(above=True), Key("5 %", name="most share")]
-    """Advised, at most, by weight."""
+    """Advised, at most, by weight.
+
+    If wrong: the mix stays soft or too thick to fill fine lines."""
     flake_mm: Annotated[float, LENGTH_OR_NONE, Key("0.06 mm", name="flake size")]
     """Of one flake or grain."""
     hides_mm: Annotated[float, LENGTH, Key("0.6 mm", name="hides at")]
     """The depth that hides what lies beneath."""
     mobile: Annotated[bool, TRUTH, Key("no", name="bleeds")]
-    """It travels into bare wood."""
+    """It travels into bare wood.
+
+    If wrong: a dye runs into bare wood that was not sealed."""
     source: str
     hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
+    guess, where left out.
+
+    If wrong: a caution is missing where it is needed. Its safety sheet rules."""
     runs_in: Annotated[
         tuple[str, ...] | None, Items(OneOf(CARRIERS), 1, 3, or_one=True), Key("[water, spirit]")
     ] = None
@@ -224,6 +261,8 @@ class Sealer(Keyed):
 
     ``fill_within_s`` is how long after it has been put on a fill still bonds to it, 0 for ever.
     ``resin`` is the resin it is, uncured, or ``AS_THE_FILL``; empty for every other sealer.
+
+    If wrong: resin bleeds into the wood, or does not bond to what was put on.
     """
 
     listed: ClassVar[bool] = True
@@ -234,7 +273,9 @@ class Sealer(Keyed):
     dry_s: Annotated[float, WAIT, Key("1 h", name="dry after")]
     """Dry."""
     flammable: Annotated[bool, TRUTH, Key("yes")]
-    """It burns while wet."""
+    """It burns while wet.
+
+    If wrong: a spark meets its vapour although the check lets it through."""
     source: str
     fill_within_s: Annotated[float, WAIT, Key("24 h")] = 0.0
     """How long after it a fill still bonds without scuff-sanding; 0 h for ever."""
@@ -242,7 +283,9 @@ class Sealer(Keyed):
     """Flash point of the liquid."""
     hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
+    guess, where left out.
+
+    If wrong: a caution is missing where it is needed. Its safety sheet rules."""
     resin: Annotated[str, Words(60), Key("as the fill")] = ""
     """The resin that it is, uncured, or `as the fill`: it is measured and waited for like a
     pour."""
@@ -255,7 +298,10 @@ class Sealer(Keyed):
 
 @dataclass(frozen=True, slots=True)
 class Finish(Keyed):
-    """The clear finish: film in mm per coat, time between coats, whether it burns."""
+    """The clear finish: film in mm per coat, time between coats, whether it burns.
+
+    If wrong: a coat goes on too soon and stays soft, or too little of it is on hand.
+    """
 
     listed: ClassVar[bool] = True
 
@@ -265,13 +311,17 @@ class Finish(Keyed):
     recoat_s: Annotated[float, WAIT, Key("12 h", name="recoat after")]
     """The next coat, at the soonest."""
     flammable: Annotated[bool, TRUTH, Key("yes")]
-    """It burns while wet."""
+    """It burns while wet.
+
+    If wrong: a spark meets its vapour although the check lets it through."""
     source: str
     flash_point_c: Annotated[float | None, WARMTH, Key("12 degC")] = None
     """Flash point of the liquid."""
     hazards: Annotated[Hazards, HAZARDS, Key("[fine dust]")] = UNKNOWN
     """What can harm in it, by its safety sheet; as listed for the packaged thing, or a cautious
-    guess, where left out."""
+    guess, where left out.
+
+    If wrong: a caution is missing where it is needed. Its safety sheet rules."""
     air_s: Annotated[float | None, AIRING, Key("30 min", name="air for")] = None
     """How long nothing hot or sparking runs once it is put on, where its vapour burns; 30 min where
     left out."""

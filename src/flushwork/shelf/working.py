@@ -29,6 +29,10 @@ class Minutes(Measured):
         """Return the minutes."""
         return round(Measured.read(self, scalar) / MINUTE_S)
 
+    def text(self, value: float) -> str:
+        """Write the minutes with their unit."""
+        return Measured.text(self, value * MINUTE_S)
+
 
 @dataclass(frozen=True)
 class Hours(Measured):
@@ -37,6 +41,10 @@ class Hours(Measured):
     def read(self, scalar: Scalar) -> float:
         """Return the hours."""
         return Measured.read(self, scalar) / HOUR_S
+
+    def text(self, value: float) -> str:
+        """Write the hours with their unit."""
+        return Measured.text(self, value * HOUR_S)
 
 
 @dataclass(frozen=True)
@@ -47,6 +55,11 @@ class Area(Size):
         """Return the area in dm2."""
         first, second = Size.read(self, scalar)
         return first * second / MM2_PER_DM2
+
+    def text(self, value: float) -> str:  # type: ignore[override]
+        """Write an area as that of a square."""
+        side_mm = (value * MM2_PER_DM2) ** 0.5
+        return Size.text(self, (side_mm, side_mm))
 
 
 FIXED_SHARE: Final = 0.3
@@ -66,6 +79,8 @@ class HandTimes(Keyed):
     batch mixed (mixing and filling themselves are on the pour's card), ``air_min`` per file.
     Surfacing, sealing, sanding, scuff-sanding and coats hold for a face of ``timed_dm2`` and grow
     with it; of each hour of such work ``pause_min`` are a pause.
+
+    If wrong: days and price are off by as much; what is cut and poured stays the same.
     """
 
     surface_min: Annotated[int, MINUTES, Key("12 min")] = 12  # 5 to 30
@@ -119,6 +134,8 @@ class LabelSheet(Keyed):
 
     They stand in the middle of the page.  With one across and one down the page is no larger than
     the label: a roll.  The size is a common one (common practice, no source).
+
+    If wrong: words are printed over the edges of the labels.
     """
 
     width_mm: Annotated[float, Measured(Quantity.LENGTH, 20.0, 200.0), Key("70 mm")] = 70.0
@@ -161,6 +178,8 @@ class WorkHours(Keyed):
     """When you work.
 
     Hours after midnight: assumed, replace with your own.
+
+    If wrong: steps are planned when nobody is there, and a pot gels overnight.
     """
 
     opens_h: Annotated[float, Clock(), Key("8:00")] = 8.0
@@ -179,30 +198,47 @@ class ShopWays(Keyed):
     """What a shop file says of the shop itself, in plain values; those of a starter shop.
 
     The hours are by the clock of ``zone``, a name of the IANA time zone database.
+
+    If wrong: what the pages say is not what your shop has.
     """
 
     name: Annotated[str, Words(120), Key("Lakeside shop")] = "starter shop"
-    """What the shop is called."""
+    """What the shop is called.
+
+    If wrong: only the headings change."""
     hours: Annotated[WorkHours, Key()] = WorkHours()
     """When you work."""
     zone: Annotated[str, Words(60), Key("Europe/Berlin", name="time zone")] = ""
-    """Where the shop is, for changes of the clock; without it the clock is never changed."""
+    """Where the shop is, for changes of the clock; without it the clock is never changed.
+
+    If wrong: the calendar is an hour off when the clocks change."""
     cup_loss_g: Annotated[float, Measured(Quantity.MASS, 0.0, 50.0), Key("1.5 g")] = 1.5  # 1 to 2
-    """Mixed resin left on cup and stick."""
+    """Mixed resin left on cup and stick.
+
+    If wrong: a batch runs out before the last pocket is full."""
     cup_g: Annotated[float, Measured(Quantity.MASS, 0.0, 500.0), Key("10 g", name="empty cup")] = (
         EMPTY_CUP_G
     )
-    """What a mixing cup weighs: the scale bears it too."""
+    """What a mixing cup weighs: the scale bears it too.
+
+    If wrong: a batch is planned that is too heavy for the scale."""
     cure_places: Annotated[int, Count(1, 500), Key("12")] = CURE_PLACES
-    """Level, dust-free places where pieces can cure."""
+    """Level, dust-free places where pieces can cure.
+
+    If wrong: more pieces are poured than can lie level."""
     coats_apart: Annotated[bool, TRUTH, Key("yes")] = False
     """What gives off vapour that burns is put on and dries in another aired room, with no motor,
-    flame or heat: the days then keep nothing apart."""
+    flame or heat: the days then keep nothing apart.
+
+    If wrong: a motor or a flame runs beside vapour that burns."""
 
 
 @dataclass(frozen=True, slots=True)
 class BitPrice(Keyed):
-    """What a bit costs, and the hours of cutting after which it is dull."""
+    """What a bit costs, and the hours of cutting after which it is dull.
+
+    If wrong: what a piece costs is off; nothing cut or poured changes.
+    """
 
     bit: str
     price: Annotated[Decimal, Money(), Key("18.00")]
@@ -223,6 +259,8 @@ class Prices(Keyed):
     ``hands_h`` is what an hour of work costs, ``wanted_h`` what it shall bring; ``machine_h`` what
     an hour of the machine costs.  Wood goes by dm3, resin and pigment by kg, thinner by litre;
     ``sundries`` (sealer, finish, abrasives, cups, gloves) by piece.
+
+    If wrong: what a piece costs, and what to ask for it, is off; nothing cut or poured changes.
     """
 
     currency: Annotated[str, Words(20), Key("crowns")]
@@ -242,23 +280,25 @@ class Prices(Keyed):
     wood_dm3: Annotated[
         tuple[tuple[str, Decimal], ...],
         PerThing("woods", "wood", BY_VOLUME_OF_WOOD),
-        Key(name="wood"),
+        Key("{black cherry: 9.50}", name="wood"),
     ] = ()
     """For each wood, its price as sawn, for one dm3 or `per board foot`, `cubic foot` or `m3`."""
     resin_kg: Annotated[
-        tuple[tuple[str, Decimal], ...], PerThing("resins", "resin", BY_WEIGHT), Key(name="resin")
+        tuple[tuple[str, Decimal], ...],
+        PerThing("resins", "resin", BY_WEIGHT),
+        Key("{coating epoxy: 32.00}", name="resin"),
     ] = ()
     """For each resin, its price with its hardener, for one kg or `per lb`, `oz` or `g`."""
     pigment_kg: Annotated[
         tuple[tuple[str, Decimal], ...],
         PerThing("pigments", "pigment", BY_WEIGHT),
-        Key(name="pigment"),
+        Key("{teal flake: 120.00}", name="pigment"),
     ] = ()
     """For each pigment, its price, for one kg or `per lb`, `oz` or `g`."""
     thinner_l: Annotated[
         tuple[tuple[str, Decimal], ...],
         PerThing("thinners", "thinner", BY_VOLUME),
-        Key(name="thinner"),
+        Key("{ethanol: 6.00}", name="thinner"),
     ] = ()
     """For each thinner, its price, for one litre or `per fl oz`, `gallon` or `ml`."""
     bits: Annotated[tuple[BitPrice, ...], PerThing("bits", "bit", Group(BitPrice)), Key()] = ()

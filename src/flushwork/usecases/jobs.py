@@ -5,8 +5,9 @@ Nothing heavy is imported with this module: reading can begin while the other ro
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import AbstractContextManager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -36,6 +37,84 @@ def new(folder: Path | str, title: str = "", units: str = "metric") -> tuple[Pat
     write_new(job, starter_job_text(title or folder.name, shop=shop.name, units=system))
     write_new(shop, starter_shop_text(system))
     return job, shop
+
+
+@dataclass(frozen=True, slots=True)
+class FirstShop:
+    """What a first shop may be told to have, all of it packaged; travel by units, as written."""
+
+    bits: tuple[str, ...]
+    usual_bits: tuple[str, ...]
+    resins: tuple[str, ...]
+    scales: tuple[str, ...]
+    travel: Mapping[str, tuple[str, str, str]]
+
+
+def first_choices() -> FirstShop:
+    """Return what to choose from where a shop is told of for the first time."""
+    from flushwork.shelf.items import ToolKind  # noqa: PLC0415
+    from flushwork.shelf.tables import starter_shop  # noqa: PLC0415
+
+    shop = starter_shop()
+    bits = tuple(each.name for each in shop.bits)
+    scales = tuple(each.name for each in shop.tools if each.kind is ToolKind.SCALE)
+    ways = {system.value: _IN_UNITS[system]["travel"].strip("[]").split(", ") for system in System}
+    return FirstShop(
+        bits=bits,
+        usual_bits=tuple(each for each in bits if f"  - {each}\n" in _SHOP),
+        resins=tuple(each.name for each in shop.resins),
+        scales=scales,
+        travel={system: (way[0], way[1], way[2]) for system, way in ways.items()},
+    )
+
+
+def first_shop(
+    path: Path | str,
+    *,
+    units: str,
+    travel: Sequence[str],
+    bits: Sequence[str],
+    resin: str,
+    scales: Sequence[str],
+) -> None:
+    """Write a first shop file from what is in the shop; all else is packaged.
+
+    ``travel`` is right, away, up, as written; bits, resin and scales are packaged things by name.
+    Raises StartError where a value cannot be, StoreError where a shop file is there already or
+    cannot be written.
+    """
+    from flushwork.job.text.list_items import with_list  # noqa: PLC0415
+    from flushwork.shelf.tables import starter_shop  # noqa: PLC0415
+    from flushwork.store import write_new  # noqa: PLC0415
+    from flushwork.usecases.shop_file import ShopValueError, with_shop_value  # noqa: PLC0415
+
+    may, tools = first_choices(), [each.name for each in starter_shop().tools]
+    if units not in may.travel:
+        raise StartError("units are metric or inch")
+    for told, known, what in (
+        (bits, may.bits, "bit"),
+        ([resin], may.resins, "resin"),
+        (scales, may.scales, "scale"),
+    ):
+        strange = next((each for each in told if each not in known), None)
+        if strange is not None or not told:
+            message = f"there is no packaged {what} called {strange}" if told else f"name a {what}"
+            raise StartError(message)
+    text = starter_shop_text(System(units))
+    own = [each for each in tools if each in scales or each not in may.scales]
+    begin, end = text.index("bits:"), text.index("air:")
+    text = text[:begin] + text[end:]
+    for key, names in (
+        ("bits", list(dict.fromkeys(bits))),
+        ("resins", [resin]),
+        ("measuring tools", own),
+    ):
+        text = with_list(text, key, names)
+    try:
+        text = with_shop_value(text, ("machine", "travel"), f"[{', '.join(travel)}]")
+    except ShopValueError as error:
+        raise StartError(str(error)) from error
+    write_new(Path(path), text)
 
 
 def load(path: Path | str, text: str | None = None) -> Job:

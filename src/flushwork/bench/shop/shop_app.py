@@ -12,7 +12,7 @@ from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.server.answers import body_of, in_words, words
@@ -21,6 +21,7 @@ from flushwork.bench.server.guard import App, Guard
 from flushwork.bench.server.resources import templates
 from flushwork.bench.shop.job_cards import key_of, outline_svg, shop_view
 from flushwork.bench.shop.open_benches import OpenBenches
+from flushwork.bench.shop.own_file_routes import OWN_ROUTES, own_file
 from flushwork.core.findings import FlushworkError
 from flushwork.usecases.shop_jobs import (
     SHOP_FILE,
@@ -46,7 +47,7 @@ def shop_app(
     """Return the application that serves one shop under the Host values ``hosts``."""
     app = Starlette(routes=ROUTES, exception_handlers={HTTPException: in_words, 500: in_words})
     app.state.folder, app.state.benches, app.state.clock = folder, benches, clock
-    app.state.seen = {}
+    app.state.seen, app.state.shop_file = {}, own_file(folder)
     return Guard(packed(app), hosts)
 
 
@@ -80,8 +81,19 @@ def _sentence(error: Exception) -> str:
 async def page(request: Request) -> Response:
     """Answer with the shop's page."""
     folder = _folder(request)
-    given = {"name": folder.resolve().name, "has_shop": (folder / SHOP_FILE).is_file()}
+    has_shop = (folder / SHOP_FILE).is_file()
+    if not has_shop and "skip" not in request.query_params and not await _any_jobs(folder):
+        return RedirectResponse("/first", status_code=303)
+    given = {"name": folder.resolve().name, "has_shop": has_shop}
     return HTMLResponse(await run_in_threadpool(lambda: _cards(request, "jobs.html.j2", **given)))
+
+
+async def _any_jobs(folder: Path) -> bool:
+    try:
+        found = await run_in_threadpool(shop_jobs, folder)
+    except FlushworkError:
+        return True
+    return bool(found.jobs or found.attic)
 
 
 async def cards(request: Request) -> Response:
@@ -230,6 +242,7 @@ async def _done(act: Callable[[], dict[str, Any]]) -> Response:
 
 
 ROUTES: Final = [
+    *OWN_ROUTES,
     Route("/", page),
     Route("/cards", cards),
     Route("/picture/{key}", picture),

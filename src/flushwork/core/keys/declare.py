@@ -48,6 +48,8 @@ if TYPE_CHECKING:
 
 Found = TypeVar("Found")
 UNITS: Final = ("_mm", "_rad", "_s", "_min", "_h", "_g", "_c", "_n", "_w", "_rpm")
+IF_WRONG: Final = " If wrong: "
+"""What follows these words below a field, or in its record's, is what comes of a wrong value."""
 OMIT: Final = object()
 """What ``shown`` gives for a key that is not written."""
 
@@ -235,7 +237,18 @@ class Declared:
     def doc(self) -> str:
         """What it is for."""
         said = (words_of(record).get(field, "") for record, field in self.told_at)
-        return self.key.doc or " ".join(dict.fromkeys(said))
+        return self.key.doc or " ".join(dict.fromkeys(each.split(IF_WRONG)[0] for each in said))
+
+    @property
+    def if_wrong(self) -> str:
+        """What comes of it if it is wrong: as said of the key, else of its record."""
+        for record, field in self.told_at:
+            group = " ".join((record.__doc__ or "").split())
+            for said in (words_of(record).get(field, ""), group):
+                if IF_WRONG in said:
+                    words = said.split(IF_WRONG)[1]
+                    return words[:1].upper() + words[1:]
+        return ""
 
     @property
     def default_text(self) -> str:

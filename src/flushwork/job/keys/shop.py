@@ -90,7 +90,10 @@ class Lying(PerThing):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockKeys(Keyed):
-    """What is on hand, by name; nothing is said of what is left out."""
+    """What is on hand, by name; nothing is said of what is left out.
+
+    If wrong: a run begins with too little on hand, or something is bought that is there.
+    """
 
     resin: Annotated[STOCK, Lying("resins", "resin", Left()), Key("{coating epoxy: 480 g}")] = ()
     """For each resin, what is left of it without its hardener."""
@@ -129,12 +132,17 @@ class Later(Group):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShopKeys(ShopWays):
-    """A whole shop; what is left out comes from the packaged starter shop."""
+    """A whole shop; what is left out comes from the packaged starter shop.
+
+    If wrong: what the pages say is not what your shop has.
+    """
 
     version: Annotated[int, Version(), Key("2", name="flushwork shop")]
     """The version of the file's language."""
     units: Annotated[System | None, OneOf(System), Key("metric")] = None
-    """What is printed, shown and said; as the G-code files where left out."""
+    """What is printed, shown and said; as the G-code files where left out.
+
+    If wrong: figures are shown in units you do not read your rule in."""
     machine: Annotated[Stated | None, Changes(Machine), Key()] = None
     """The router."""
     holdings: Annotated[
@@ -188,7 +196,9 @@ class ShopKeys(ShopWays):
         Items(OneOf(DAYS), 1, 7, or_one=True),
         Key("[Monday, Tuesday, Friday]"),
     ] = None
-    """The days you work."""
+    """The days you work.
+
+    If wrong: steps are planned on days when nobody is there."""
     hands: Annotated[Stated | None, Changes(HandTimes), Key(name="hand times")] = None
     """How long your hands take."""
     labels: Annotated[Stated | None, Changes(LabelSheet), Key()] = None

@@ -129,7 +129,7 @@ class _Lines:
                 also = any(self.stated((*path, name)) for name in each.also)
                 text = each.kind.text(each.value)
                 words = isinstance(each.value, str)
-                self.add(here, _in_inches(text) if self.inch and not words else text, stated=also)
+                self.add(here, in_inches(text) if self.inch and not words else text, stated=also)
 
     def stated(self, path: Path_) -> bool:
         """Whether the user's file holds a key, or a plain value in place of its group."""
@@ -152,7 +152,7 @@ class _Lines:
         self.lines.append(f"{_indent(path)}{quoted(str(path[-1]))}:")
 
 
-def _in_inches(text: str) -> str:
+def in_inches(text: str) -> str:
     """Return a value in inches and degF, where each figure then reads back to the very same."""
 
     def one(found: re.Match[str]) -> str:

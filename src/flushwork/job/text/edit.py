@@ -305,7 +305,7 @@ def remove_key(text: str, path: Sequence[str | int]) -> str:
 def _cut(text: str, group: MappingNode, value: Node) -> str:
     place = next(at for at, (_, each) in enumerate(group.value) if each is value)
     key = group.value[place][0]
-    begin, end = key.start_mark.index, _end(text, value)
+    begin, end = key.start_mark.index, value_end(text, value)
     if not isinstance(value, ScalarNode) and "#" in text[begin:end]:
         raise EditError("a comment stands in it; take it out in the text itself")
     after = group.value[place + 1][0].start_mark.index if place + 1 < len(group.value) else None
@@ -331,7 +331,7 @@ def _cut_between(
     """Return a text without one key of a mapping between braces; comments behind it stay."""
     begin, end = span
     if after is None:
-        before = _end(text, group.value[place - 1][1])
+        before = value_end(text, group.value[place - 1][1])
         # a comma may stand before the brace
         return text[: begin if "#" in text[before:begin] else before] + text[end:]
     if "#" not in text[end:after]:
@@ -342,7 +342,7 @@ def _cut_between(
     return text[:begin] + text[comma.end() :]
 
 
-def _end(text: str, value: Node) -> int:
+def value_end(text: str, value: Node) -> int:
     """Return where a value's last letter ends; a block ends where the next one begins."""
     while isinstance(value, MappingNode | SequenceNode) and value.value and not value.flow_style:
         value = value.value[-1][1] if isinstance(value, MappingNode) else value.value[-1]
