@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -10,9 +11,9 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 import flushwork
-from tests.bench.conftest import Served, keep, until
-from tests.bench.test_access import tab_to
-from tests.bench.test_making import LEAF
+from tests.bench.conftest import Served, hold, keep, until
+from tests.bench.test_access import tab_to, violations
+from tests.bench.test_making import LEAF, photo
 
 MOST_ACTS: Final = 30
 """What it may take at most to come to all files written: clicks, drops, typed fields."""
@@ -155,6 +156,7 @@ def test_from_an_empty_folder_to_all_files_written(context: BrowserContext, fold
     act.choose("#begin-form [name=trim]", "circle")
     expect(page.locator("#begin-form [name=trim-size]")).to_have_value("100 mm")
     keep(page, "making-wood")
+    assert violations(page) == []
     act.click("#begin-form [type=submit]")
     at_hand(page)
     act.drop("leaf.svg", LEAF)
@@ -211,3 +213,171 @@ def test_the_same_with_keys_alone(context: BrowserContext, folder: Path, tmp_pat
     assert by_hand(folder)
     assert act.count <= MOST_ACTS
     assert not amiss
+
+
+# ---- Colour and place by hand
+
+
+LIES: Final = "at: [-20 mm, 10 mm]"
+LEAFY: Final = f"""\
+# a board to try things on
+flushwork: 2
+title: Leaf board
+blank: {{wood: sugar maple, length: 120 mm, width: 90 mm, thickness: 12 mm}}
+trim line: {{rectangle: 100 mm x 70 mm}}
+cell: 0.4 mm
+mixes:
+  teal: {{resin: coating epoxy, pigments: [teal flake]}}
+  red: {{resin: coating epoxy, pigments: [red powder]}}
+front:
+  inlays:
+    - {{name: outer, svg: leaf.svg, layers: [outer], width: 30 mm, fill: teal, depth: 2 mm, {LIES}}}
+    - {{name: inner, svg: leaf.svg, layers: [inner], width: 30 mm, fill: red, depth: 2 mm, {LIES}}}
+    - {{name: dot, circle: 8 mm, depth: 2 mm, fill: red, at: [30 mm, -20 mm]}}   # the last
+"""
+
+
+@pytest.fixture(scope="module")
+def leaf_bench(tmp_path_factory: pytest.TempPathFactory) -> Served:
+    path = tmp_path_factory.mktemp("leafy") / "job.yaml"
+    path.write_text(LEAFY, "utf-8")
+    path.with_name("leaf.svg").write_bytes(LEAF)
+    return Served(path)
+
+
+@pytest.fixture
+def leafy(context: BrowserContext, leaf_bench: Served) -> Page:
+    """Open a small board, its things known by the page; nothing of it is ever saved."""
+    page = context.new_page()
+    page.goto(leaf_bench.address)
+    known(page, 3)
+    return page
+
+
+def known(page: Page, count: int) -> None:
+    """Wait until the text of the page is checked, and where its things lie is known."""
+    until(
+        page,
+        lambda: bool(
+            page.evaluate(
+                "count => bench.text.saved !== undefined && !bench.busy && !bench.text.trying"
+                " && bench.hand.generation === bench.generation"
+                " && document.documentElement.dataset.picture === 'checked'"
+                " && bench.hand.index?.generation === bench.generation"
+                " && Object.keys(bench.hand.index.shapes).length === count",
+                count,
+            )
+        ),
+    )
+
+
+def in_hand(page: Page, key: str) -> None:
+    """Take a thing in hand, and wait until the page knows what goes with it."""
+    hold(page, key)
+    expect(page.locator(f"html[data-known='{key}']")).to_be_attached()
+
+
+def on_screen(page: Page, x: float, y: float) -> tuple[float, float]:
+    """Return where a place of the face is on the screen."""
+    box = page.locator("#live").bounding_box()
+    assert box is not None
+    px, py = page.evaluate("at => bench.board.camera.toScreen(...at)", [x, y])
+    return box["x"] + px, box["y"] + py
+
+
+def line_of(page: Page, name: str) -> str:
+    return next(
+        line for line in page.locator("#job").input_value().splitlines() if f"name: {name}," in line
+    )
+
+
+def test_dragged_it_snaps_and_says_so_and_its_drawing_goes_along(leafy: Page) -> None:
+    in_hand(leafy, "inlay/front/outer")
+    leafy.click("[data-mode=place]")
+    leafy.mouse.move(*on_screen(leafy, 31.0, 55.0))
+    leafy.mouse.down()
+    leafy.mouse.move(*on_screen(leafy, 45.0, 50.0), steps=3)
+    leafy.mouse.move(*on_screen(leafy, 50.7, 45.4), steps=3)
+    expect(leafy.locator("#readout")).to_contain_text("centre line across the grain")
+    expect(leafy.locator("#readout")).to_contain_text("centre line along the grain")
+    expect(leafy.locator("#readout")).to_contain_text("20.0 mm inside the trim line")
+    assert leafy.locator("#placing path.ghost").count() == 2
+    keep(leafy, "making-dragged")
+    leafy.mouse.up()
+    expect(leafy.locator("html[data-placed='1']")).to_be_attached()
+    assert "at:" not in line_of(leafy, "outer") or "at: [0 mm, 0 mm]" in line_of(leafy, "outer")
+    assert (
+        line_of(leafy, "inner").partition("at:")[2] == line_of(leafy, "outer").partition("at:")[2]
+    )
+    assert line_of(leafy, "dot") == LEAFY.splitlines()[-1]
+    assert leafy.locator("#job").input_value().startswith("# a board to try things on\n")
+    known(leafy, 3)
+    shape = leafy.evaluate("bench.hand.index.shapes['inlay/front/outer'].rings[0]")
+    assert sum(x for x, _ in shape[1:]) / (len(shape) - 1) == pytest.approx(60.0, abs=0.3)
+    leafy.click("#take-back")
+    expect(leafy.locator("#job")).to_have_value(LEAFY)
+
+
+def test_placed_by_keys_and_buttons(leafy: Page) -> None:
+    in_hand(leafy, "inlay/front/dot")
+    leafy.locator("#live").focus()
+    leafy.keyboard.press("p")
+    for key in ("ArrowUp", "ArrowUp", "ArrowLeft", "Shift+ArrowLeft"):
+        leafy.keyboard.press(key)
+    expect(leafy.locator("#readout")).to_contain_text(
+        re.compile(r"28\.9 mm right and .18\.0 mm up")
+    )
+    expect(leafy.locator("html[data-placed='1']")).to_be_attached()
+    assert "at: [28.9 mm, -18 mm]}   # the last" in line_of(leafy, "dot")
+    leafy.click("[data-lie=middle]")
+    expect(leafy.locator("html[data-placed='2']")).to_be_attached()
+    assert "at:" not in line_of(leafy, "dot")
+    leafy.locator("#repeat-form [name=columns]").fill("3")
+    leafy.locator("#repeat-form [type=submit]").click()
+    expect(leafy.locator("html[data-placed='3']")).to_be_attached()
+    assert "repeat: {columns: 3, rows: 1, pitch: 20 mm}" in line_of(leafy, "dot")
+    leafy.click("[data-lie=off]")
+    expect(leafy.locator("#hand-said")).to_contain_text("A comment stands in it")
+    in_hand(leafy, "inlay/front/inner")
+    leafy.click("[data-lie=off]")
+    expect(leafy.locator("html[data-placed='4']")).to_be_attached()
+    assert "name: inner" not in leafy.locator("#job").input_value()
+    expect(leafy.locator("#new")).to_be_visible()
+
+
+def test_filled_from_another_jar_and_from_a_new_mix(leafy: Page) -> None:
+    in_hand(leafy, "inlay/front/dot")
+    jars = leafy.locator("#jars [role=radio]")
+    expect(jars).to_have_text(["teal", "red"])
+    expect(jars.nth(1)).to_have_attribute("aria-checked", "true")
+    jars.first.click()
+    expect(jars.first).to_have_attribute("aria-checked", "true")
+    assert "fill: teal" in line_of(leafy, "dot")
+    leafy.locator("#mix-new summary").click()
+    leafy.locator("#mix-form [name=first]").select_option("gold flake")
+    leafy.locator("#mix-form [type=submit]").click()
+    expect(jars).to_have_text(["teal", "red", "gold"])
+    assert "fill: gold" in line_of(leafy, "dot")
+    assert "  gold: {resin: coating epoxy, pigments: [gold flake]}\n" in (
+        leafy.locator("#job").input_value()
+    )
+    expect(jars.nth(2)).to_have_attribute("aria-checked", "true")
+    keep(leafy, "making-jars")
+
+
+def test_the_sliders_of_a_picture_act_at_once(leafy: Page, tmp_path: Path) -> None:
+    photo(tmp_path / "photo.png")
+    hold(leafy, "new")
+    leafy.set_input_files("#pick", tmp_path / "photo.png")
+    expect(leafy.locator("html[data-added='1']")).to_be_attached()
+    known(leafy, 5)
+    in_hand(leafy, "inlay/front/photo teal")
+    expect(leafy.locator("#picture-part")).to_be_visible()
+    parts = leafy.locator("#picture-now path")
+    expect(parts).to_have_count(2)
+    keep(leafy, "making-picture")
+    leafy.locator("#picture-form [name=colours]").focus()
+    leafy.keyboard.press("Home")
+    expect(parts).to_have_count(1)
+    until(leafy, lambda: "number of colours: 2" in leafy.locator("#job").input_value())
+    assert leafy.locator("#job").input_value().count("picture: photo.png") == 1

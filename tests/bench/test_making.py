@@ -16,6 +16,7 @@ from PIL import Image
 
 import flushwork
 from flushwork.bench.desk.desk import Desk
+from flushwork.usecases import trace
 from flushwork.usecases.jobs import blank_job_text, preread
 from flushwork.usecases.making.add import add_drawing, add_part, add_words
 from flushwork.usecases.making.place import (
@@ -253,6 +254,44 @@ def test_turned_mirrored_sized_and_repeated_as_one_drawing(leafy: tuple[Path, st
     assert apart is not None
     assert apart.count("at: [0 mm, 7 mm]") == 2
     assert set_together(text, ("front", "inlays", 0, "depth"), "3 mm") is None
+
+
+# ---- A picture, and what its sliders do
+
+
+def photo(path: Path) -> None:
+    """Draw a square in a disc, three colours with the paper."""
+    high, wide = 150, 200
+    y, x = np.mgrid[:high, :wide]
+    dots = np.full((high, wide, 3), (244, 240, 232), np.uint8)
+    dots[(x - 100) ** 2 + (y - 75) ** 2 < 60**2] = (11, 106, 114)
+    dots[(abs(x - 100) < 20) & (abs(y - 75) < 20)] = (192, 32, 48)
+    dots[10:13, 10:13] = (192, 32, 48)
+    Image.fromarray(dots).save(path)
+
+
+def test_a_picture_is_traced_anew_in_all_its_colours(tmp_path: Path) -> None:
+    job = tmp_path / "job.yaml"
+    photo(tmp_path / "photo.png")
+    text = add_drawing(job, BLANK, "photo.png", more={"number of colours": "3"}).text
+    thing = "inlay/front/photo red"
+    assert trace.picture_of(job, text, thing) == {
+        "file": "photo.png",
+        "colours": 3,
+        "speck_mm": 0.4,
+        "smooth_mm": 0.2,
+    }
+    same = trace.with_picture(job, text, thing, trace.Settings(3, 2.0, 0.5))
+    assert same.text.count("least speck: 2 mm, smoothing: 0.5 mm") == 2
+    assert [name.rsplit("/", 1)[1] for name in same.things] == ["photo red", "photo teal"]
+    shown = trace.retraced(job, text, thing, trace.Settings(2, 0.4, 0.2))
+    assert len(shown.colours) == 2
+    fewer = trace.with_picture(job, text, thing, trace.Settings(2, 0.4, 0.2))
+    assert len(fewer.things) == 1
+    _, faces = preread(job, fewer.text)
+    left = shown.regions[1 - shown.colours.index(shown.paper)]
+    assert faces[0].inlays[0].region.area == pytest.approx(left.area, rel=1e-6)
+    assert flushwork.load(job, fewer.text).inlays[0].mix.name == "teal"
 
 
 # ---- The page adds no power of its own

@@ -12,8 +12,8 @@ from shapely import MultiPolygon
 
 from flushwork.art.drawn import Box, Shapes
 from flushwork.art.faults import listed, refusal, warned
-from flushwork.art.pictures.picture_file import picture_data, read_dots
-from flushwork.art.pictures.reduced import nearest_colour, reduced
+from flushwork.art.pictures.picture_file import Dots, picture_data, read_dots
+from flushwork.art.pictures.reduced import Reduced, nearest_colour, reduced
 from flushwork.art.pictures.tracing import cuttable, regions_of, settled_labels
 from flushwork.art.regions import united
 from flushwork.core.findings import Finding, Source
@@ -55,15 +55,9 @@ def trace_picture(art: PictureArt, data: bytes, name: str, source: Source) -> Tr
 @lru_cache(maxsize=4)
 def _traced(art: PictureArt, data: bytes, name: str, source: Source) -> TracedPicture:
     """Trace once where several inlays take colours of one picture."""
-    dots = read_dots(
-        data,
-        name,
-        source,
-        crop=_crop(art.crop),
-        width_mm=art.width_mm,
-        even_light=art.even_light,
+    few = _few(
+        replace(art, smoothing_mm=0.0, narrowest_mm=1.0, least_speck_mm=0.0), data, name, source
     )
-    few = reduced(dots, art.reduced_to or art.number_of_colours)
     rows, columns = few.labels.shape
     dot_mm = art.width_mm / columns
     sigma_dots = art.smoothing_mm / 2.0 / dot_mm
@@ -92,6 +86,28 @@ def _traced(art: PictureArt, data: bytes, name: str, source: Source) -> TracedPi
         size_mm=(art.width_mm, rows * dot_mm),
         thin_mm2=thin_mm2,
     )
+
+
+@lru_cache(maxsize=2)
+def _few(art: PictureArt, data: bytes, name: str, source: Source) -> Reduced:
+    """Reduce once where the same dots are traced again and again with other settings."""
+    dots = _dots(replace(art, reduced_to=(), number_of_colours=2, bare=()), data, name, source)
+    return reduced(dots, art.reduced_to or art.number_of_colours)
+
+
+@lru_cache(maxsize=1)
+def _dots(art: PictureArt, data: bytes, name: str, source: Source) -> Dots:
+    """Read once where the same dots are reduced to more or fewer colours."""
+    dots = read_dots(
+        data,
+        name,
+        source,
+        crop=_crop(art.crop),
+        width_mm=art.width_mm,
+        even_light=art.even_light,
+    )
+    dots.flags.writeable = False
+    return dots
 
 
 def _crop(shares: Sequence[float]) -> tuple[float, float, float, float]:
