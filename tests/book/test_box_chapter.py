@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import html
 import io
 import math
 import re
 from datetime import date
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 from pypdf import PdfReader
 
+from flushwork.bench.desk.snapshot import Snapshot
+from flushwork.bench.server.rendering import rendered_parts
 from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.book.pdf import pdf_bytes
+from flushwork.built import Build
 from flushwork.checks.expected_box import box_of_build
 from flushwork.checks.rules.board.box_rules import box_findings
 from flushwork.job.read import read_job
@@ -51,10 +56,15 @@ cut list:
 
 
 @pytest.fixture(scope="module")
-def view(tmp_path_factory: pytest.TempPathFactory) -> BookView:
-    build = made(tmp_path_factory.mktemp("box"), PLAIN + BOX)
-    assert build.ok_to_cut, [each for each in build.findings if each.stands]
-    assert not [each for each in build.findings if each.code.startswith(("box", "boards"))]
+def build(tmp_path_factory: pytest.TempPathFactory) -> Build:
+    found = made(tmp_path_factory.mktemp("box"), PLAIN + BOX)
+    assert found.ok_to_cut, [each for each in found.findings if each.stands]
+    assert not [each for each in found.findings if each.code.startswith(("box", "boards"))]
+    return found
+
+
+@pytest.fixture(scope="module")
+def view(build: Build) -> BookView:
     return book_view(build, {}, date(2027, 3, 1))
 
 
@@ -102,6 +112,12 @@ def test_the_parts_are_laid_out_with_the_others(view: BookView) -> None:
         view.box.parts.rows
     )
     assert "running on around the corners" in str(view.box.parts.rows)
+    # by hand: two to a corner, 14 wide, 7 deep; 2 mm over, a kerf of 3 mm each, 80 mm to hold
+    sticks = view.box.parts.rows[-1]
+    assert sticks[:2] == ("splines, of one stick", "8")
+    assert sticks[2].startswith("232.0 \N{MULTIPLICATION SIGN} 9.0")
+    assert sticks[3] == "14.0 \N{MULTIPLICATION SIGN} 7.0 \N{MULTIPLICATION SIGN} 2.0"
+    assert sticks[5] == "along it, across the joint"
 
 
 def test_both_books_and_the_page_tell_it(view: BookView, full: PdfReader) -> None:
@@ -112,6 +128,20 @@ def test_both_books_and_the_page_tell_it(view: BookView, full: PdfReader) -> Non
         assert line.split(",")[0] in page
     short = told(PdfReader(io.BytesIO(pdf_bytes(view))))
     assert "true-size corner are in the full book" in short
+
+
+def test_the_bench_tells_it_beside_the_cut_list(build: Build, view: BookView) -> None:
+    """All but the film, which the page of the wood does not show."""
+    assert view.box is not None
+    snapshot = Snapshot(1, "", lambda: build, cast("Any", None), coarse=False)
+    page = rendered_parts(snapshot, "metric")["parts"]["wood"]
+    assert "<h3>The box</h3>" in page
+    for line in (*view.box.cuts, *view.box.gluing, *view.box.bites):
+        assert html.escape(line, quote=False).split("'")[0] in page
+    assert page.count("<figure>") == len(view.box.drawings) + len(view.box.together)
+    inches = rendered_parts(snapshot, "inch")["parts"]["wood"]
+    told = inches[inches.index("<h3>The box</h3>") :]
+    assert not re.search(r"\d[\s\xa0]mm\b", re.sub(r"<svg.*?</svg>", "", told, flags=re.DOTALL))
 
 
 def test_the_corner_is_printed_at_true_size(full: PdfReader) -> None:

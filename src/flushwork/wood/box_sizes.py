@@ -15,6 +15,7 @@ from typing import Final, Literal
 from flushwork.cutlist.parts import SawPart
 from flushwork.job.records import HeldHow, Job, SideArt, WoodenBox
 from flushwork.wood.cut_parts import WantedPart
+from flushwork.wood.loose_stock import HELD_MM
 
 ROOT_2: Final = math.sqrt(2.0)
 LEAST_HELD_MM: Final = 1.0
@@ -248,6 +249,26 @@ def _art(art: SideArt) -> AtCorner:
 def steps_mm(lost_mm: float, leans_rad: float) -> float:
     """Return how far a line that leans so from upright steps sideways where a height is lost."""
     return lost_mm * math.tan(leans_rad)
+
+
+def spline_stock(job: Job, made: MadeBox) -> WantedPart | None:
+    """Return the splines of a run and, as sawn, the one long stick that they are cut from.
+
+    A spline fills a triangle, twice as wide as it is deep: its grain runs along that width, across
+    the joint.
+    """
+    splines = made.box.splines
+    if splines is None:
+        return None
+    count = 4 * len(splines.heights_mm) * (job.pieces + job.test_pieces)
+    wide, deep, thick = 2.0 * splines.depth_mm, splines.depth_mm, splines.thickness_mm
+    stick = count * (wide + SPARE_MM + made.kerf_mm) + HELD_MM
+    return WantedPart(
+        SawPart("splines, of one stick", stick, deep + SPARE_MM, count),
+        thick,
+        (wide, deep, thick),
+        splines.wood.name,
+    )
 
 
 def box_parts(job: Job, made: MadeBox | None) -> tuple[WantedPart, ...]:

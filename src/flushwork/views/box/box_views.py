@@ -17,7 +17,7 @@ from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import Lengths, clean, joined, number
 from flushwork.views.warning_lines import BOX_SAW, SAW
-from flushwork.wood.box_sizes import CUT_OFF_DEG, SPARE_MM, MadeBox, box_parts
+from flushwork.wood.box_sizes import CUT_OFF_DEG, SPARE_MM, MadeBox, box_parts, spline_stock
 
 ALIKE_MM: Final = 0.1
 """Opposite walls differ by no more (common practice, no source)."""
@@ -99,6 +99,7 @@ def _facts(made: MadeBox, lengths: Lengths) -> Iterator[Fact]:
 
 def _parts(made: Build, boxed: MadeBox, lengths: Lengths) -> TableView:
     head = ("part", "number", f"sawn, {lengths.head}", f"finished, {lengths.head}", "wood", "grain")
+    splines = spline_stock(made.job, boxed)
     grain = "along it" if not boxed.box.around else "along it, running on around the corners"
     rows = tuple(
         (
@@ -107,9 +108,13 @@ def _parts(made: Build, boxed: MadeBox, lengths: Lengths) -> TableView:
             _size(lengths, wanted.part.along_mm, wanted.part.across_mm, wanted.thick_mm),
             _size(lengths, *wanted.finished_mm),
             clean(wanted.wood),
-            grain if wanted.part.name.startswith("box wall") else "along it",
+            grain
+            if wanted.part.name.startswith("box wall")
+            else "along it, across the joint"
+            if wanted is splines
+            else "along it",
         )
-        for wanted in box_parts(made.job, boxed)
+        for wanted in (*box_parts(made.job, boxed), *((splines,) if splines else ()))
     )
     return TableView(head, rows, wide=(0, 4, 5))
 
