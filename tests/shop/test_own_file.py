@@ -167,6 +167,16 @@ def test_a_list_that_the_file_leaves_out_names_the_packaged_things_once_one_is_c
     assert after.startswith(text)
 
 
+def test_days_on_lines_of_their_own_become_days_on_one_line() -> None:
+    text = (
+        "flushwork shop: 2\ndays:   # mine\n  - Monday\n  - Friday\n# air\nair: {humidity: 40 %}\n"
+    )
+    after = with_shop_value(text, ("days",), "[Tuesday]")
+    assert after == text.replace("  - Monday\n  - Friday\n", "  [Tuesday]\n")
+    with pytest.raises(ShopValueError):
+        with_shop_value(text.replace("- Monday", "- Monday  # long"), ("days",), "[Tuesday]")
+
+
 def test_the_last_of_a_list_stays() -> None:
     with pytest.raises(ShopValueError, match="has to stay"):
         without_thing(SHORT, "bits", "1 mm flat")

@@ -30,7 +30,7 @@ from flushwork.core.units.shown import Units, shown
 from flushwork.job.keys.shop import DAYS, ShopKeys
 from flushwork.job.read import shelf_in
 from flushwork.job.text.change import in_place, plain, told_at
-from flushwork.job.text.edit import EditError, path_of, tree_of
+from flushwork.job.text.edit import EditError, items_of, path_of, tree_of
 from flushwork.job.text.list_items import (
     bare,
     item_names,
@@ -38,6 +38,7 @@ from flushwork.job.text.list_items import (
     with_item,
     with_keys_of_its_own,
     with_list,
+    with_whole_list,
     without_item,
 )
 from flushwork.shelf.hazards import Hazards
@@ -133,8 +134,7 @@ def with_shop_value(text: str, steps: Sequence[str], value: str | None) -> str:
         if value is None:
             after = in_place(text_, [(_emptied(text_, steps_), None)])
         else:
-            plain_value = _unquoted(value)
-            after = in_place(text_, [(steps_, plain_value), *_beside(text_, steps_)])
+            after = _with_value(text_, steps_, _unquoted(value))
     except EditError as error:
         raise ShopValueError(str(error)) from error
     return _read_back(text, after)
@@ -164,6 +164,16 @@ def without_thing(text: str, key: str, name: str) -> str:
     except EditError as error:
         raise ShopValueError(str(error)) from error
     return _read_back(text, after)
+
+
+def _with_value(text: str, steps: tuple[str, ...], value: str) -> str:
+    try:
+        return in_place(text, [(steps, value), *_beside(text, steps)])
+    except EditError:
+        items = items_of(value)
+        if items is None or len(steps) > 1:
+            raise
+        return with_whole_list(text, steps[0], items)
 
 
 def _unquoted(value: str) -> str:

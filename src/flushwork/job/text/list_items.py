@@ -79,6 +79,16 @@ def with_item(text: str, key: str, item: str, told: Any) -> str:
     return _checked(text, text[:end] + line + text[end:], key, wanted)
 
 
+def with_whole_list(text: str, key: str, names: Sequence[str]) -> str:
+    """Return a text with a list of plain values, each on a line, as another on one line."""
+    node, _ = _list(text, key)
+    begin, end = node.start_mark.index, value_end(text, node)
+    if not isinstance(node, SequenceNode) or node.flow_style or "#" in text[begin:end]:
+        raise EditError(ONLY_TEXT)
+    told = f"[{', '.join(map(bare, names))}]"
+    return _checked(text, text[:begin] + told + text[end:], key, list(names))
+
+
 def without_item(text: str, key: str, index: int) -> str:
     """Return a text without an item of a list; the last one stays."""
     node, held = _list(text, key)
