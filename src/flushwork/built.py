@@ -9,7 +9,7 @@ from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.core.findings import TRIM_LINE, Finding, Source, Subject, SubjectKind
 from flushwork.fit.bit_sets import BitSet
 from flushwork.fit.reach import Fit
-from flushwork.job.records import Edge, FaceName, Holes, Inlay, Job, Mix, Pocket
+from flushwork.job.records import Edge, FaceName, Hanger, Holes, Inlay, Job, Mix, Pocket
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.schedule import Schedule
@@ -84,11 +84,12 @@ class Build:
         job = self.job
         if subject == TRIM_LINE:
             return job.outline.source
-        named: dict[SubjectKind, Sequence[Inlay | Holes | Pocket | Edge | Mix]] = {
+        named: dict[SubjectKind, Sequence[Inlay | Holes | Pocket | Edge | Hanger | Mix]] = {
             "inlay": job.inlays,
             "holes": [holes for face in job.faces for holes in face.holes],
             "pocket": job.pockets,
             "edge": [edge for face in job.faces for edge in face.edges],
+            "hanger": [hanger for face in job.faces for hanger in face.hangers],
             "mix": job.mixes,
         }
         things = named.get(subject.kind, ())
@@ -104,6 +105,8 @@ class Build:
             return Subject("pocket", name)
         if any(edge.name == name for face in self.faces for edge in face.edges):
             return Subject("edge", name)
+        if any(hanger.name == name for face in self.faces for hanger in face.hangers):
+            return Subject("hanger", name)
         holes = any(holes.name == name for face in self.job.faces for holes in face.holes)
         return Subject("holes" if holes else "stage", name)
 

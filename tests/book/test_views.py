@@ -15,7 +15,8 @@ from flushwork.views import warning_lines
 from flushwork.views.check_views import verdict
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, counted, duration, number, percent, raised, volume
-from flushwork.views.setup_views import asked, first_motion
+from flushwork.views.setup_details import first_motion
+from flushwork.views.setup_views import asked
 from tests.book.rebuilt import rebuilt
 from tests.book.shared_views import pours, setups, stages
 

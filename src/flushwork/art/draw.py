@@ -290,6 +290,7 @@ def _draw_face(face: Face, board: Board, folder: Path, faults: Faults) -> DrawnF
             if pocket.name in page.drawn
         ),
         edges=face.edges,
+        hangers=face.hangers,
     )
 
 

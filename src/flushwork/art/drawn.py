@@ -11,7 +11,7 @@ from shapely import MultiLineString, MultiPolygon
 
 from flushwork.art.regions import NO_LINES, NOTHING
 from flushwork.core.findings import Finding, Subject
-from flushwork.job.records import Edge, FaceName, Holes, Inlay, Job, Pocket
+from flushwork.job.records import Edge, FaceName, Hanger, Holes, Inlay, Job, Pocket
 from flushwork.runtime.memo import CompareById
 
 
@@ -119,6 +119,7 @@ class DrawnFace(CompareById):
     warnings: tuple[Finding, ...] = ()
     pockets: tuple[DrawnPocket, ...] = ()
     edges: tuple[Edge, ...] = ()
+    hangers: tuple[Hanger, ...] = ()
     laid: LaidPlank | None = None
 
     @property
@@ -129,7 +130,7 @@ class DrawnFace(CompareById):
     @property
     def worked(self) -> bool:
         """Whether anything is cut into it."""
-        return bool(self.things or self.holes or self.edges)
+        return bool(self.things or self.holes or self.edges or self.hangers)
 
 
 Begun = tuple[Job, tuple[DrawnFace, ...]]

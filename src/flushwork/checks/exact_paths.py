@@ -29,6 +29,7 @@ from flushwork.toolpaths.orders import (
     DrillCut,
     EngraveCut,
     GcodeFile,
+    HangerCut,
     LevelCut,
     LineCut,
     Operation,
@@ -157,9 +158,10 @@ def _asked(build: Build, file: GcodeFile, operation: Operation) -> AskedCut:
     match operation:
         case PocketCut():
             return replace(plain, region=on_all_places(_pocket(build, operation), places))
-        case LineCut():
-            drawn = _drawn(build, operation)
-            lines = operation.lines if drawn is None else drawn.strokes
+        case HangerCut() | LineCut():
+            lines, drawn = _way(operation), _drawn(build, operation)
+            if drawn is not None:
+                lines = drawn.strokes
             region = NOTHING if drawn is None else drawn.region
             return replace(
                 plain,
@@ -185,6 +187,10 @@ def _asked(build: Build, file: GcodeFile, operation: Operation) -> AskedCut:
             return replace(plain, region=on_all_places(trim, places))
         case LevelCut():
             return plain
+
+
+def _way(cut: HangerCut | LineCut) -> MultiLineString:
+    return MultiLineString([cut.way]) if isinstance(cut, HangerCut) else cut.lines
 
 
 def _pocket(build: Build, cut: PocketCut) -> MultiPolygon:

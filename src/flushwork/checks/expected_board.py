@@ -16,6 +16,7 @@ from flushwork.built import Build
 from flushwork.core.findings import Source, Subject
 from flushwork.job.keys.edges import SUNK
 from flushwork.job.records import Allowances, FaceName, Inlay, Job, MeasuredFrom
+from flushwork.process.hanger_slots import hanger_slots
 from flushwork.process.shaped_edges import shaped_edge
 from flushwork.process.stages import Stage, StageKind
 from flushwork.runtime.memo import memoized
@@ -189,12 +190,15 @@ class Sunk:
     through: bool = False
     empty: bool = False
     edge: bool = False
+    hanger: bool = False
 
     @property
     def subject(self) -> Subject:
         """What it is in the job."""
         if self.edge:
             return Subject("edge", self.name)
+        if self.hanger:
+            return Subject("hanger", self.name)
         return Subject("holes" if self.hole else "pocket" if self.empty else "inlay", self.name)
 
 
@@ -248,6 +252,20 @@ def all_sunk_in(build: Build, name: FaceName) -> tuple[Sunk, ...]:
         )
         for edge in face.edges
         if edge.shape in SUNK and (shaped := shaped_edge(build.job, face, edge)) is not None
+    ]
+    found += [
+        Sunk(
+            slot.hanger.name,
+            name,
+            slot.swath,  # what is hidden beneath the lip thins the wood as well
+            at_last_mm - slot.hanger.depth_mm,
+            slot.hanger.source,
+            hole=False,
+            depth_mm=slot.hanger.depth_mm,
+            empty=True,
+            hanger=True,
+        )
+        for slot in hanger_slots(build.job, face)
     ]
     for pattern in face.holes:
         holes = pattern.holes

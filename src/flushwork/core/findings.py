@@ -57,6 +57,7 @@ SubjectKind = Literal[
     "holes",
     "pocket",
     "edge",
+    "hanger",
     "mix",
     "material",
     "bit",

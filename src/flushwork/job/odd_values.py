@@ -257,6 +257,14 @@ def _bit_slips(bit: Bit) -> Iterator[Slip]:
             "a round-over has a radius, less than half its width",
             "add `radius: 3 mm`, or measure its width where it is widest",
         )
+    if bit.kind is BitKind.KEYHOLE and not 0.0 < bit.neck_mm < bit.diameter_mm:
+        yield "neck", "a keyhole bit has a neck thinner than its head", "add `neck: 4.8 mm`"
+    if bit.kind is BitKind.KEYHOLE and not 0.0 < bit.head_mm <= bit.flute_mm:
+        yield (
+            "head height",
+            "a keyhole bit's head is no higher than its flutes",
+            "add `head height: 4.5 mm`, or measure its `flute length`",
+        )
     if bit.tip_mm >= bit.diameter_mm:
         yield "tip", "the tip is as wide as the bit", "write less than the diameter"
     if bit.flute_mm > bit.reach_mm:

@@ -24,7 +24,7 @@ from flushwork.job.keys.box.fittings import CornerSplines, LidCut, SideArt
 from flushwork.job.keys.box.walls import BoxBottom, HeldBoard, HeldHow, WoodenBox
 from flushwork.job.keys.cut_list import OnePlank, OtherPiece
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt
-from flushwork.job.keys.edges import Edge, EdgeShape
+from flushwork.job.keys.edges import Edge, EdgeShape, Hanger
 from flushwork.job.keys.games import (
     MancalaRows,
     Morris,
@@ -162,6 +162,7 @@ __all__ = [
     "FinishPlan",
     "GlueUp",
     "GridHoles",
+    "Hanger",
     "HeightZero",
     "HeldBoard",
     "HeldHow",

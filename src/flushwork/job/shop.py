@@ -75,6 +75,8 @@ def _bit_base(entry: Stated, shelf: Sequence[Bit]) -> Bit | None:
         pass_mm=nearest.pass_mm * by,
         flute_mm=nearest.flute_mm * by,
         round_mm=0.0,  # a radius nobody states is asked for, not guessed
+        neck_mm=0.0,
+        head_mm=0.0,
         shank_mm=max(nearest.shank_mm, diameter if diameter <= 12.7 else 0.0),
         reach_mm=max(nearest.reach_mm, nearest.flute_mm * by + 5.0),
         number=0,

@@ -326,19 +326,20 @@ def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) ->
 def _shape(draft: _Draft, face: DrawnFace) -> None:
     pockets = tuple(drawn.pocket.name for drawn in face.pockets)
     edges = tuple(edge.name for edge in face.edges)
-    if not pockets and not edges:
-        return
+    hangers = tuple(hanger.name for hanger in face.hangers)
     titles = [f"shape {_listed(edges)}"] if edges else []
     titles += [f"cut {_listed(pockets)}, left empty"] if pockets else []
-    title = "; ".join(titles)
+    titles += [f"cut {_listed(hangers)} to hang it by"] if hangers else []
+    if not titles:
+        return
     draft.stay_mounted(face.name)
     draft.add(
         StageKind.SHAPE,
         face.name,
-        title[0].upper() + title[1:],
+        titles[0][0].upper() + "; ".join(titles)[1:],
         "after the last sanding, so that no resin or dust fills what stays empty"
         + (", and no paper rounds a crisp edge" if edges else ""),
-        subjects=(*edges, *pockets),
+        subjects=(*edges, *pockets, *hangers),
         mounted=True,
     )
 

@@ -85,6 +85,7 @@ class BitKind(StrEnum):
     BALL = "ball"
     DRILL = "drill"
     ROUND_OVER = "round-over"
+    KEYHOLE = "keyhole"
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +168,10 @@ class Bit(Keyed):
     If wrong: the bit turns faster than it may, and can fly apart."""
     round_mm: Annotated[float, LENGTH_OR_NONE, Key("3 mm", name="radius")] = 0.0
     """Of a round-over without a bearing: the radius of the round it leaves."""
+    neck_mm: Annotated[float, LENGTH_OR_NONE, Key("4.8 mm", name="neck")] = 0.0
+    """Of a keyhole bit: the diameter of its neck, above the head."""
+    head_mm: Annotated[float, LENGTH_OR_NONE, Key("4.5 mm", name="head height")] = 0.0
+    """Of a keyhole bit: how high its head is."""
 
     @property
     def flat_mm(self) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -44,6 +44,7 @@ from flushwork.strata.tiles import (
     tile_window,
     with_tiles,
 )
+from flushwork.strata.undercut import is_wide
 from flushwork.toolpaths.moves import table_of
 
 # ---- A G-code file's moves as straight segments on a face
@@ -173,7 +174,7 @@ def is_flat(bit: Bit) -> bool:
     """Whether a bit leaves a flat floor; a V-bit or drill without a point angle does."""
     if bit.kind in (BitKind.BALL, BitKind.ROUND_OVER):
         return False
-    return bit.kind is BitKind.FLAT or not 0.0 < bit.angle_rad < math.pi - 1e-9
+    return bit.kind in (BitKind.FLAT, BitKind.KEYHOLE) or not 0.0 < bit.angle_rad < math.pi - 1e-9
 
 
 def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
@@ -189,24 +190,41 @@ def tile_tops(spec: BoardSpec, face: FaceStack) -> NDArray[np.float32]:
 
 def run_cut(spec: BoardSpec, state: BoardState, cut: CutStep) -> tuple[BoardState, CutReport]:
     """Return the board after a G-code file, and the report of what each of its moves did."""
-    face, other = state.face(cut.face), state.face(other_name(cut.face))
     moves, owners = segments(cut)
+    if cut.bit.kind is not BitKind.KEYHOLE:
+        board, done = _run(spec, state, cut, cut.bit, moves, owners)
+        return board, _report(spec, state.stage, cut, done, owners)
+    # what is seen from above: the head where it stands out of the wood, else its neck; what the
+    # head takes beneath is no height and is told apart (``strata.undercut``)
+    wide = is_wide(moves, cut.bit, state.face(cut.face).plane_mm)
+    neck = replace(cut.bit, diameter_mm=cut.bit.neck_mm)
+    board, whole = state, list[tuple[TileKey, NDArray[np.int64], _TileCut]]()
+    for bit, mine in ((cut.bit, np.flatnonzero(wide)), (neck, np.flatnonzero(~wide))):
+        board, done = _run(spec, board, cut, bit, moves[mine], owners[mine])
+        whole += [(key, mine[picks], part) for key, picks, part in done]
+    return board, _report(spec, state.stage, cut, whole, owners)
+
+
+def _run(
+    spec: BoardSpec, state: BoardState, cut: CutStep, bit: Bit, moves: Floats, owners: Ints
+) -> tuple[BoardState, list[tuple[TileKey, NDArray[np.int64], _TileCut]]]:
+    """Return the board after a bit has gone these ways, and what that did tile by tile."""
+    face, other = state.face(cut.face), state.face(other_name(cut.face))
     going_on = joined(moves, owners, cut)
     tops = tile_tops(spec, face)
-    starts, picks = bin_segments(moves, tops, cut.bit.radius_mm, TILE_CELLS * spec.cell_mm)
+    starts, picks = bin_segments(moves, tops, bit.radius_mm, TILE_CELLS * spec.cell_mm)
     busy = np.flatnonzero(np.diff(starts))
 
     def one(tile: int) -> tuple[TileKey, NDArray[np.int64], _TileCut]:
         key = (int(tile % tops.shape[1]), int(tile // tops.shape[1]))
         mine = picks[starts[tile] : starts[tile + 1]]
-        task = _TileTask(cut.bit, key, face.plane_mm)
+        task = _TileTask(bit, key, face.plane_mm)
         return key, mine, _cut_in(spec, face, other, task, moves[mine], handed_on(going_on, mine))
 
     done = map_threads(one, [int(tile) for tile in busy])
     changed = {key: part.tile for key, _, part in done if part.changed}
     after = with_tiles(face, changed)
-    board = erase_holes(spec, replaced(state, cut.face, after), cut.face, changed)
-    return board, _report(spec, state.stage, cut, done, owners)
+    return erase_holes(spec, replaced(state, cut.face, after), cut.face, changed), done
 
 
 def _cut_in(

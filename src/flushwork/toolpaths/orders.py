@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import ClassVar
 
-from shapely import MultiLineString, MultiPolygon
+from shapely import LineString, MultiLineString, MultiPolygon
 
 from flushwork.art.regions import NOTHING
 from flushwork.fit.cutting_force import Stock
@@ -25,6 +25,7 @@ class Work(StrEnum):
     MILL_FLUSH = "mill flush"
     TRIM = "trim"
     EDGE = "edge"
+    HANGER = "hanger"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,14 @@ class EdgeCut(LineCut):
 
 
 @dataclass(frozen=True, slots=True)
+class HangerCut(Cut):
+    """A slot by a keyhole bit: in at the start of ``way``, along to its end, out at its start."""
+
+    work = Work.HANGER
+    way: LineString
+
+
+@dataclass(frozen=True, slots=True)
 class EngraveCut(Cut):
     """``region`` is taken out by a V, whose walls meet its outline at the height ``outline_mm``.
 
@@ -129,7 +138,7 @@ class TrimCut(Cut):
     tab_height_mm: float = 0.0
 
 
-Milled = PocketCut | LineCut | EngraveCut | LevelCut | TrimCut
+Milled = PocketCut | LineCut | EngraveCut | LevelCut | TrimCut | HangerCut
 """What is cut on one piece after the other; holes are drilled on all pieces in one way."""
 
 Operation = Milled | DrillCut

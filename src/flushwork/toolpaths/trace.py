@@ -8,6 +8,7 @@ from flushwork.runtime.memo import memoized
 from flushwork.shelf.items import Machine
 from flushwork.toolpaths.drill import DrillHole, trace_drill
 from flushwork.toolpaths.engrave import trace_engraving
+from flushwork.toolpaths.hanger import trace_hanger
 from flushwork.toolpaths.lines import trace_line
 from flushwork.toolpaths.mill_flush import trace_flush
 from flushwork.toolpaths.moves import Move
@@ -15,6 +16,7 @@ from flushwork.toolpaths.orders import (
     CutOrder,
     DrillCut,
     EngraveCut,
+    HangerCut,
     LevelCut,
     LineCut,
     Milled,
@@ -130,3 +132,5 @@ def _trace_on_one_piece(track: Track, cut: Milled) -> None:
             trace_flush(track, cut)
         case TrimCut():
             trace_trim(track, cut)
+        case HangerCut():
+            trace_hanger(track, cut)

@@ -156,6 +156,8 @@ def summary(job: Job, faces: tuple[DrawnFace, ...], lengths: Lengths) -> str:
             parts.append(f"{counted(len(face.pockets), 'pocket')} left empty")
         if face.edges:
             parts.append(counted(len(face.edges), "shaped edge"))
+        if face.hangers:
+            parts.append(counted(len(face.hangers), "hanger slot"))
         sentences.append(f"The {face.name} carries {joined(parts)}.")
     if job.finish is not None:
         coats = counted(job.finish.coats, "coat")

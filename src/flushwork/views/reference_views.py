@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from flushwork.art.drawn import DrawnFace
 from flushwork.fit.reach import Fit
 from flushwork.job.records import Edge, Holes, Inlay, Job, Manner, Mix, Pocket
+from flushwork.process.hanger_slots import HangerSlot, hanger_slots
 from flushwork.process.shaped_edges import edge_bit
 from flushwork.process.stages import Plan
 from flushwork.strata.surfaces import ThicknessRow
@@ -103,7 +104,18 @@ def hole_lines(context: ViewContext, face: DrawnFace, lengths: Lengths) -> tuple
     )
     pockets = (_pocket_words(context, drawn.pocket, lengths) for drawn in face.pockets)
     edges = (_edge_words(context.build.job, edge, lengths) for edge in face.edges)
-    return (*holes, *pockets, *edges)
+    hangers = (_hanger_words(slot, lengths) for slot in hanger_slots(context.build.job, face))
+    return (*holes, *pockets, *edges, *hangers)
+
+
+def _hanger_words(slot: HangerSlot, lengths: Lengths) -> str:
+    hanger, bit = slot.hanger, slot.bit
+    return (
+        f"{clean(hanger.name)}: slot of {lengths.say(hanger.slot_mm)}, "
+        f"{lengths.say(hanger.depth_mm)} deep, {clean(bit.name)}; beneath a lip of "
+        f"{lengths.say(slot.lip_mm)} it is undercut {lengths.say(bit.diameter_mm)} wide and "
+        f"{lengths.say(bit.head_mm)} high, which is not seen from above"
+    )
 
 
 def _edge_words(job: Job, edge: Edge, lengths: Lengths) -> str:

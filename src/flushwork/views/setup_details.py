@@ -18,6 +18,7 @@ from flushwork.process.orders.waste_cuts import kerf_of
 from flushwork.process.stages import Setup, Stage, StageKind
 from flushwork.process.waste import free_ends_mm, goes_through, keep_outs_of, recesses
 from flushwork.shelf.items import LOCATED_BY, Locating
+from flushwork.toolpaths.moves import Move, MoveKind, Program
 from flushwork.toolpaths.orders import GcodeFile
 from flushwork.views.book_records import Fact, SetupView
 from flushwork.views.context import ViewContext
@@ -326,3 +327,41 @@ def _places(places: tuple[tuple[float, float], ...], lengths: Lengths) -> str:
         f"{number}: X {lengths.say(x)} Y {lengths.say(y)}"
         for number, (x, y) in enumerate(places, start=1)
     )
+
+
+# ---- How a file begins
+
+
+def first_motion(program: Program, *, inch: bool = False) -> str:
+    """Return the first three changes of place in words, so that the operator can expect them.
+
+    Figures are as the machine shows them: in inches where the G-code files are written in them.
+    """
+    x, y, z = program.start
+    steps: list[str] = []
+    for move in program.moves:
+        if move.kind is MoveKind.DWELL:
+            continue
+        step = _motion(move, x, y, z, inch=inch)
+        x, y, z = move.x_mm, move.y_mm, move.z_mm
+        if step:
+            steps.append(step)
+        if len(steps) == 3:
+            break
+    unit = f"{NO_BREAK}{'in' if inch else 'mm'}" if steps else ""
+    return f"{', then '.join(steps)}{unit}"
+
+
+def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) -> str:
+    across = math.hypot(move.x_mm - x_mm, move.y_mm - y_mm) > 1e-6
+    lift = move.z_mm - z_mm
+    if not across and abs(lift) < 1e-6:
+        return ""
+    word = "rapid" if move.kind is MoveKind.RAPID else "feed"
+    unit_mm, finer = (INCH_MM, 2) if inch else (1.0, 0)
+    down = f"Z{NO_BREAK}{number(move.z_mm / unit_mm, 2 + finer)}"
+    if not across:
+        return f"{word} {'up' if lift > 0 else 'down'} to {down}"
+    x, y = (number(each / unit_mm, 1 + finer) for each in (move.x_mm, move.y_mm))
+    to = f"X{NO_BREAK}{x} Y{NO_BREAK}{y}"
+    return f"{word} to {to}" + (f" {down}" if abs(lift) > 1e-6 else "")

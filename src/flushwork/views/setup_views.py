@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 from shapely import MultiPolygon
 
-from flushwork.core.units.kinds import INCH_MM
+from flushwork.art.regions import many
 from flushwork.gcode.swept import swept
 from flushwork.job.records import Job
 from flushwork.process.orders.drill_orders import hole_bit
@@ -19,11 +19,12 @@ from flushwork.process.waste import SUBJECT, keep_outs_of
 from flushwork.process.waste import keep_out_box as clamp_box
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.shelf.items import LOCATED_BY, Bit, BitKind
-from flushwork.toolpaths.moves import Move, MoveKind, Program, table_of
+from flushwork.toolpaths.moves import Program, table_of
 from flushwork.toolpaths.orders import (
     DrillCut,
     EngraveCut,
     GcodeFile,
+    HangerCut,
     LevelCut,
     LineCut,
     PocketCut,
@@ -44,7 +45,6 @@ from flushwork.views.figures import (
     clean,
     duration,
     joined,
-    number,
     short,
 )
 from flushwork.views.setup_details import (
@@ -54,6 +54,7 @@ from flushwork.views.setup_details import (
     THICKNESS,
     done_before,
     dowels_of_choice,
+    first_motion,
     into_spoilboard,
     keep_out_box,
     keep_out_facts,
@@ -69,6 +70,7 @@ DOES = {
     Work.ENGRAVE: "engraves",
     Work.DRILL: "drills",
     Work.EDGE: "shapes",
+    Work.HANGER: "cuts, in and out at its entry only,",
 }
 CORNER = "lower left corner of the blank"
 SHAPES = {
@@ -77,6 +79,7 @@ SHAPES = {
     BitKind.BALL: "ball",
     BitKind.DRILL: "drill",
     BitKind.ROUND_OVER: "round-over",
+    BitKind.KEYHOLE: "keyhole",
 }
 
 
@@ -283,6 +286,8 @@ def bit_words(bit: Bit, lengths: Lengths) -> str:
         size += f", tip {lengths.say(bit.tip_mm, 2)}" if bit.tip_mm else ", sharp tip"
     if bit.kind is BitKind.ROUND_OVER:
         size += f", radius {lengths.say(bit.round_mm, 3)}"
+    if bit.kind is BitKind.KEYHOLE:
+        size += f", neck {lengths.say(bit.neck_mm)}, head {lengths.say(bit.head_mm)} high"
     return f"Bit{NO_BREAK}{bit.number}: {clean(bit.name)} ({SHAPES[bit.kind]}, {size})"
 
 
@@ -317,41 +322,6 @@ def _doing(work: Work, names: list[str]) -> str:
     return f"{DOES[work]} {joined(names)}".strip()
 
 
-def first_motion(program: Program, *, inch: bool = False) -> str:
-    """Return the first three changes of place in words, so that the operator can expect them.
-
-    Figures are as the machine shows them: in inches where the G-code files are written in them.
-    """
-    x, y, z = program.start
-    steps: list[str] = []
-    for move in program.moves:
-        if move.kind is MoveKind.DWELL:
-            continue
-        step = _motion(move, x, y, z, inch=inch)
-        x, y, z = move.x_mm, move.y_mm, move.z_mm
-        if step:
-            steps.append(step)
-        if len(steps) == 3:
-            break
-    unit = f"{NO_BREAK}{'in' if inch else 'mm'}" if steps else ""
-    return f"{', then '.join(steps)}{unit}"
-
-
-def _motion(move: Move, x_mm: float, y_mm: float, z_mm: float, *, inch: bool) -> str:
-    across = math.hypot(move.x_mm - x_mm, move.y_mm - y_mm) > 1e-6
-    lift = move.z_mm - z_mm
-    if not across and abs(lift) < 1e-6:
-        return ""
-    word = "rapid" if move.kind is MoveKind.RAPID else "feed"
-    unit_mm, finer = (INCH_MM, 2) if inch else (1.0, 0)
-    down = f"Z{NO_BREAK}{number(move.z_mm / unit_mm, 2 + finer)}"
-    if not across:
-        return f"{word} {'up' if lift > 0 else 'down'} to {down}"
-    x, y = (number(each / unit_mm, 1 + finer) for each in (move.x_mm, move.y_mm))
-    to = f"X{NO_BREAK}{x} Y{NO_BREAK}{y}"
-    return f"{word} to {to}" + (f" {down}" if abs(lift) > 1e-6 else "")
-
-
 def _cut_here(job: Job, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
     regions: dict[str, None] = {}
     lines: dict[str, None] = {}
@@ -365,6 +335,15 @@ def _cut_here(job: Job, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
                     regions[svg.region_path(operation.region)] = None
                 case LineCut():
                     lines[svg.line_path(operation.lines)] = None
+                case HangerCut():
+                    # the slot, and around it what the head takes hidden beneath
+                    bit = operation.bit
+                    slot = many(operation.way.buffer(bit.neck_mm / 2.0))
+                    regions[svg.region_path(slot)] = None
+                    swath = many(operation.way.buffer(bit.radius_mm))
+                    lines[svg.line_path(edges(swath))] = None
+                    x_mm, y_mm = operation.way.coords[0]
+                    points.append((x_mm, y_mm, bit.diameter_mm))
                 case DrillCut():
                     points += [(x, y, operation.hole_mm) for x, y in operation.points]
     dowel_mm = job.locating.diameter_mm if job.locating is not None else 0.0

@@ -41,7 +41,7 @@ WORK_OF: Final = {
     StageKind.MARK: (Work.DRILL,),
     StageKind.CUT: (Work.POCKET, Work.LINE, Work.ENGRAVE),
     StageKind.MILL_FLUSH: (Work.MILL_FLUSH,),
-    StageKind.SHAPE: (Work.POCKET, Work.LINE, Work.ENGRAVE, Work.EDGE),
+    StageKind.SHAPE: (Work.POCKET, Work.LINE, Work.ENGRAVE, Work.EDGE, Work.HANGER),
     StageKind.DRILL: (Work.DRILL,),
     StageKind.TRIM: (Work.TRIM,),
 }

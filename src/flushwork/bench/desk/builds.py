@@ -245,7 +245,7 @@ def _asked(job: Job) -> tuple[object, ...]:
 
 def _face(face: Face) -> tuple[object, ...]:
     inlays = tuple(tuple(getattr(inlay, name) for name in _INLAY) for inlay in face.inlays)
-    return face.name, inlays, face.holes, face.pockets, face.edges
+    return face.name, inlays, face.holes, face.pockets, face.edges, face.hangers
 
 
 __all__ = ["FIRST_CELL_MM", "MOST_CACHED_BYTES", "Builds"]

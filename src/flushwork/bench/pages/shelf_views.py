@@ -229,6 +229,8 @@ def _bit(bit: Bit, lengths: Lengths) -> tuple[str, ...]:
         shape += f", {short(math.degrees(bit.angle_rad), 0)}\N{DEGREE SIGN}"
     if bit.kind is BitKind.ROUND_OVER:
         shape += f", radius {lengths.say(bit.round_mm, 3)}"
+    if bit.kind is BitKind.KEYHOLE:
+        shape += f", neck {lengths.say(bit.neck_mm)}, head {lengths.say(bit.head_mm)} high"
     return (
         shape,
         lengths.say(bit.diameter_mm, 3),

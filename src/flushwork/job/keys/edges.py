@@ -1,7 +1,11 @@
-"""Shaped edges along the trim line or the rim of an empty pocket: chamfers, rounds, rebates ..."""
+"""Shaped edges along the trim line or the rim of an empty pocket: chamfers, rounds, rebates ...
+
+Hanger slots: a keyhole bit plunges in, runs along under a lip, and comes back out.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -11,12 +15,13 @@ from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import TRIM_LINE, Source
 from flushwork.core.keys.declare import Key, Keyed
-from flushwork.core.keys.quantities import length, slip
+from flushwork.core.keys.quantities import ANGLE, length, slip
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import OneOf, Words
 from flushwork.job.keys.art import NAMES, word_of
 from flushwork.job.keys.holes import FaceName
-from flushwork.shelf.items import Bit
+from flushwork.job.keys.placing import PAIR
+from flushwork.shelf.items import ANCHORS, Bit
 
 ALONG_TRIM: Final = TRIM_LINE.name
 
@@ -103,3 +108,43 @@ class Edge(Keyed):
                 "add a `trim line`, or name a pocket: `along: cup rest`",
                 "along",
             )
+
+
+@dataclass(frozen=True, slots=True)
+class Hanger(Keyed):
+    """One slot that a screw's head goes into: its entry, and how far and which way it runs.
+
+    The entry is as wide as the bit's head, the slot as its neck; the head runs hidden beneath.
+    """
+
+    name: Annotated[
+        str,
+        Words(80),
+        Key("left hanger", otherwise=lambda at: f"{at.path[0]} hanger {int(at.path[-1]) + 1}"),
+    ]
+    """What you call it; numbered where left out."""
+    face: FaceName
+    x_mm: Annotated[float, PAIR, Key("[-60 mm, 20 mm]", name="at", into=("y_mm",))]
+    """The middle of its entry, [right, up] from the place named by `from`."""
+    y_mm: float
+    anchor: Annotated[str, OneOf(ANCHORS), Key("top", name="from", default="centre")]
+    """The place on the trim line that `at` counts from."""
+    slot_mm: Annotated[float, length(1.0, 500.0), Key("12 mm", name="slot")]
+    """How far the slot runs, from the middle of the entry to the middle of its end."""
+    turn_rad: Annotated[float, ANGLE, Key("90 deg", name="runs", default=math.pi / 2.0)]
+    """Which way it runs from the entry, left about from the right: 90 deg is up, where the screw
+    comes to rest when the piece is let down onto it."""
+    depth_mm: Annotated[float, length(0.0, 100.0, above=True), Key("9 mm")]
+    """How deep the bit's tip runs below the finished face."""
+    bit: Annotated[
+        Bit | None,
+        On("bits", "bit"),
+        Key("9.5 mm keyhole", unsaid="bit: chosen from the shop's  (default)", optional=True),
+    ]
+    """The keyhole bit to use; the shop's first where left out."""
+    source: Source
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Take its face from where it stands."""
+        own["face"] = at.path[0]

@@ -18,7 +18,7 @@ from flushwork.core.keys.tree import Path_
 from flushwork.core.keys.words import TRUTH, Either, OneOf, Words
 from flushwork.core.units import Quantity
 from flushwork.job.keys.art import NAMES, Artwork, placed_apart, word_of
-from flushwork.job.keys.edges import ALONG_TRIM, Edge
+from flushwork.job.keys.edges import ALONG_TRIM, Edge, Hanger
 from flushwork.job.keys.holes import FaceName, Holes
 from flushwork.job.keys.mixes import Mix, OfMix, implied_clear
 from flushwork.job.keys.pockets import Pocket
@@ -175,7 +175,7 @@ class Inlay(Keyed):
 class Face(Keyed):
     """One worked side of the blank: its inlays in the order of the file, its hole patterns.
 
-    Its ``pockets`` stay empty, its ``edges`` are shaped.
+    Its ``pockets`` stay empty, its ``edges`` are shaped, it hangs by its ``hangers``.
     """
 
     name: FaceName
@@ -187,6 +187,8 @@ class Face(Keyed):
     """Pockets that are left empty, cut after the last sanding."""
     edges: Annotated[tuple[Edge, ...], Items(Group(Edge), most=40), Key()] = ()
     """Chamfers, rounds, coves, rebates and grooves along the trim line or a pocket's rim."""
+    hangers: Annotated[tuple[Hanger, ...], Items(Group(Hanger), most=20), Key()] = ()
+    """Slots that the piece hangs by, undercut by a keyhole bit."""
 
     @classmethod
     def settle(cls, own: dict[str, Any], at: At) -> None:
@@ -201,7 +203,7 @@ class Face(Keyed):
     @property
     def worked(self) -> bool:
         """Whether anything is cut into it."""
-        return bool(self.things or self.holes or self.edges)
+        return bool(self.things or self.holes or self.edges or self.hangers)
 
 
 # ---- What inlays say of one another: every name known, every name once, no circles
@@ -231,11 +233,12 @@ def check_names(faces: tuple[Face, ...], reading: Reading) -> None:
     """Note every name that stands twice: all that is cut shares one list of names."""
     seen: dict[str, str] = {}
     for face in faces:
-        groups: tuple[tuple[str, tuple[Inlay | Holes | Pocket | Edge, ...]], ...] = (
+        groups: tuple[tuple[str, tuple[Inlay | Holes | Pocket | Edge | Hanger, ...]], ...] = (
             ("inlays", face.inlays),
             ("holes", face.holes),
             ("pockets", face.pockets),
             ("edges", face.edges),
+            ("hangers", face.hangers),
         )
         for kind, items in groups:
             for index, item in enumerate(items):
@@ -245,7 +248,7 @@ def check_names(faces: tuple[Face, ...], reading: Reading) -> None:
                     reading.slip(
                         "name-twice",
                         f"'{item.name}' is the name of two things, first in {seen[item.name]}",
-                        "give each inlay, pocket, edge and hole pattern a name of its own, "
+                        "give each inlay, pocket, edge, hanger and hole pattern a name of its own, "
                         "on both faces",
                         path,
                     )

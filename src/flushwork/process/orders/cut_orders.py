@@ -17,6 +17,7 @@ from flushwork.job.keys.cut_list import INTO_SPOILBOARD_MM
 from flushwork.job.never_accepted import accepted_words
 from flushwork.job.records import Inlay, Job, MeasuredFrom
 from flushwork.process.exposure import head_lines
+from flushwork.process.hanger_slots import hanger_slots
 from flushwork.process.orders.drill_orders import (
     bed_places,
     drill_operations,
@@ -40,6 +41,7 @@ from flushwork.toolpaths.orders import (
     CutOrder,
     EdgeCut,
     EngraveCut,
+    HangerCut,
     LevelCut,
     LineCut,
     Operation,
@@ -242,7 +244,18 @@ def _shaping(
         for way in shaped.ways
     ]
     # a rim is shaped in solid wood, which backs its fibres; the wall is cut through it afterwards
-    return (*edges, *found)
+    hangers = [
+        HangerCut(
+            subject=slot.hanger.name,
+            bit=slot.bit,
+            top_mm=0.0,
+            floor_mm=finished_mm - slot.hanger.depth_mm,
+            way=slot.way,
+        )
+        for slot in hanger_slots(job, face)
+        if slot.hanger.name in stage.subjects
+    ]
+    return (*edges, *found, *hangers)
 
 
 def reached_of(fits: Mapping[str, Fit], pocket: str) -> MultiPolygon | None:

@@ -23,6 +23,7 @@ from flushwork.checks.expected_board import (
 )
 from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
+from flushwork.process.hanger_slots import hanger_slots
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
 from flushwork.process.shaped_edges import shaped_edge
 from flushwork.process.stages import StageKind
@@ -182,6 +183,7 @@ def _meant(build: Build, face: DrawnFace) -> MultiPolygon:
         for edge in face.edges
         if (shaped := shaped_edge(build.job, face, edge)) is not None
     ]
+    shapes += [slot.seen for slot in hanger_slots(build.job, face)]
     shapes += [_discs(item) for item in _patterns(face)]
     for other in build.faces:
         if other.name != face.name:
