@@ -94,7 +94,6 @@ def setup_card(
     if not blank.turn_about_x:
         turned = "side to side: the right end comes left"
     return SetupCard(
-        number=card.setup,
         heading=f"Setup {card.setup}: {setup.face} up" + (f", {day}" if day else ""),
         flip=f"Flip the blank {turned}." if setup.turned else "",
         turns=turns_of(context, [*card.before, *card.own]),

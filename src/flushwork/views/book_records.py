@@ -211,7 +211,6 @@ class SetupCard:
     ``feed_unit`` and ``z_unit`` are those of its files.
     """
 
-    number: int
     heading: str
     flip: str
     turns: tuple[str, ...]
@@ -338,7 +337,6 @@ class SetupView:
 class MeasureStep:
     """One step of measuring a batch."""
 
-    order: int
     what: str
     tool: str
     add: str
@@ -402,7 +400,6 @@ class HoleGroupView:
 class SheetView:
     """The true-size outline of one face, in tiles the size of a page's live area."""
 
-    face: str
     heading: str
     note: str
     landscape: bool

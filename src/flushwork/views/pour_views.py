@@ -141,14 +141,14 @@ def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> P
         heading=f"Pour {pour.number}: {clean(mix.name)}",
         serves=_serves(pour, len(context.build.faces[0].trim.geoms)),
         facts=_facts(context, pour),
-        steps=tuple(_step(order, part) for order, part in enumerate(pour.parts, start=1)),
+        steps=tuple(map(_step, pour.parts)),
         notes=_notes(context, pour),
         ticks=ticks(context.build.job),
         warnings=(
             *accepted_lines(context.build.findings, things),
             *pour_warnings(context.build.job, context.build.plan, pour),
         ),
-        clear_steps=tuple(_step(order, part) for order, part in enumerate(_clear(pour), start=1)),
+        clear_steps=tuple(map(_step, _clear(pour))),
         overshoot=overshoot_table(pour) if _measures(pour) else None,
     )
 
@@ -276,11 +276,10 @@ def _smallest(pour: Pour) -> str:
     return f"{grams(pour.smallest_g)} with these tools"
 
 
-def _step(order: int, part: Part) -> MeasureStep:
+def _step(part: Part) -> MeasureStep:
     tool = part.tool
     read = _is_read(part)
     return MeasureStep(
-        order=order,
         what=clean(part.name if part.kind in part.name else f"{part.name} ({part.kind})"),
         tool=clean(tool.name) if tool is not None else "",
         add=_add(part),

@@ -81,7 +81,6 @@ def outline_sheet(art: FaceArt, upright: Space, *, inch: bool = False) -> SheetV
             f"strip {OVERLAP_MM:.0f}{NO_BREAK}mm wide: lay cross on cross and tape."
         )
     return SheetView(
-        face=art.name,
         heading=f"{art.name.capitalize()} face at true size",
         note=f"{note} Print at 100 %, without fitting to the page, and measure the bar first.",
         landscape=plan.landscape,
