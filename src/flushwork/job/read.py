@@ -35,13 +35,12 @@ MOST_ROUNDS: Final = 40
 
 @dataclass(frozen=True, slots=True)
 class StoodIn:
-    """A document with stand-ins, the places of these, and every word that was taken out or put in.
+    """A document with stand-ins, and every word that was taken out or put in.
 
     ``keys`` is None where too little of the document is right.
     """
 
     keys: Any
-    places: frozenset[Path_]
     words: frozenset[str]
 
 
@@ -58,7 +57,7 @@ def stood_in(model: type[Model], root: dict[str, Any], error: ValidationError) -
             path = each["loc"]
             place = path if path not in tried else path[:-1]
             if not place:
-                return StoodIn(None, frozenset(tried), frozenset(words))
+                return StoodIn(None, frozenset(words))
             words |= set(_words(_at(tree, place)))
             unwanted = place in tried or each["type"] in ("key-unknown", "keys-clash")
             shown = None if unwanted else _read(_example(record, place))
@@ -66,10 +65,10 @@ def stood_in(model: type[Model], root: dict[str, Any], error: ValidationError) -
             _put(tree, place, shown)
             tried.add(place)
         try:
-            return StoodIn(model.model_validate(tree), frozenset(tried), frozenset(words))
+            return StoodIn(model.model_validate(tree), frozenset(words))
         except ValidationError as again:
             error = again
-    return StoodIn(None, frozenset(tried), frozenset(words))
+    return StoodIn(None, frozenset(words))
 
 
 def _at(tree: Any, path: Path_) -> Any:
@@ -257,7 +256,7 @@ def _shop_in(text: str, shown: str) -> Shelf:
 def _document(model: type[Model], reading: Reading) -> StoodIn:
     root = reading.tree.root
     try:
-        return StoodIn(model.model_validate(root), frozenset(), frozenset())
+        return StoodIn(model.model_validate(root), frozenset())
     except ValidationError as error:
         reading.findings.extend(findings_of(error, reading.tree))
         return stood_in(model, root, error)
