@@ -34,8 +34,8 @@ class Build:
     plan: Plan
     gcode_files: tuple[GcodeFile, ...]
     replay: Replay
-    pours: tuple[Pour, ...]
     palette: Palette
+    pours: tuple[Pour, ...] = ()
     findings: tuple[Finding, ...] = ()
     timings_s: tuple[tuple[str, float], ...] = ()
     schedule: Schedule | None = None

@@ -48,7 +48,7 @@ def drawn(read: Job) -> Build:
     faces = draw_faces(read)
     plan = infer_plan(read, faces)
     none = cast("Any", None)
-    return Build(read, faces, (), plan, (), none, (), palette_of(read))
+    return Build(read, faces, (), plan, (), none, palette_of(read))
 
 
 def boxed(text: str) -> MadeBox:

@@ -9,7 +9,7 @@ A round is cut, seal, fill, cure, mill flush.  An inlay waits for the round afte
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from graphlib import TopologicalSorter
 
@@ -161,20 +161,6 @@ def milled_to_words(allowances: Allowances) -> str:
 def needs_milling(face_round: tuple[DrawnInlay, ...]) -> bool:
     """Whether a round leaves resin proud: anything overfilled or capped does."""
     return any(drawn.inlay.manner is not Manner.SCRAPED for drawn in face_round)
-
-
-def above_depths_mm(planes: Sequence[FacePlanes], inlays: Iterable[Inlay]) -> dict[str, float]:
-    """Return how much deeper each inlay is cut than its depth says, by its name.
-
-    It is cut from a face that still stands above the finished one its depth counts from.
-    """
-    own = {each.face: each for each in planes}
-    return {
-        inlay.name: own[inlay.face].standing_mm(inlay)
-        - own[inlay.face].floor_mm(inlay)
-        - inlay.depth_mm
-        for inlay in inlays
-    }
 
 
 def fill_levels_mm(inlay: Inlay, allowances: Allowances, planes: FacePlanes) -> tuple[float, ...]:

@@ -11,7 +11,6 @@ from flushwork.art.drawn import Drawn, DrawnFace, DrawnInlay
 from flushwork.art.regions import NOTHING, many, united
 from flushwork.core.tolerances import SLOT_WIDTH_MM
 from flushwork.fit.cutting_force import stock_of_wood
-from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.job.keys.cut_list import INTO_SPOILBOARD_MM
 from flushwork.job.never_accepted import accepted_words
@@ -54,18 +53,6 @@ OVER_CLAMPS_MM = 2.0
 """How far above a clamp a bit crosses it (assumed, 1 to 5 mm)."""
 LEVEL_MARGIN_MM = 2.0
 """How far flush milling reaches beyond the overspill of an overfilled pocket."""
-
-
-def cut_groups(plan: Plan) -> tuple[tuple[str, ...], ...]:
-    """Return the inlays, or the pockets left empty, that one stage cuts, stage by stage."""
-    kinds = (StageKind.CUT, StageKind.SHAPE)
-    return tuple(stage.subjects for stage in plan.stages if stage.kind in kinds)
-
-
-def cut_terms(job: Job) -> CutTerms:
-    """Return what the times of cutting depend on in this job's shop."""
-    shop = job.shop
-    return CutTerms(shop.machine, stock_of_wood(job.blank.wood), 60.0 * shop.hands.change_min)
 
 
 def cut_orders(
