@@ -186,7 +186,6 @@ def corner_sheet(made: MadeBox, upright: Space, lengths: Lengths) -> SheetView |
     )
     several = f" {count} sheets, from the base up." if count > 1 else ""
     return SheetView(
-        face="corner",
         heading="Spline slots at true size",
         note=f"Cut it out, fold it along the middle around a corner, base to base.{several} The "
         "angle beside it stands in the carrier and shows how high the blade comes. Print at "
