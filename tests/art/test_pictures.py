@@ -121,6 +121,97 @@ FIN_BESIDE_ANOTHER_PART = [
 ]
 
 
+def aslant(
+    drawing: Image.Image, corners: list[tuple[float, float]], dots: tuple[int, int]
+) -> Image.Image:
+    """Return a sheet as a photo shows it that was taken aslant, on a dark table."""
+    ends = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)]
+    rows, known = [], []
+    for (x, y), (u, v) in zip(corners, ends, strict=True):
+        rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
+        known += [u, v]
+    a, b, c, d, e, f, g, h = np.linalg.solve(np.array(rows), np.array(known)).tolist()
+    held = np.asarray(drawing)
+    row, column = np.mgrid[: dots[1], : dots[0]]
+    x, y = (column + 0.5) / dots[0], (row + 0.5) / dots[1]
+    below = g * x + h * y + 1.0
+    across, down = (a * x + b * y + c) / below, (d * x + e * y + f) / below
+    at = np.clip((across * drawing.width).astype(int), 0, drawing.width - 1)
+    under = np.clip((down * drawing.height).astype(int), 0, drawing.height - 1)
+    seen = held[under, at]
+    seen[(across < 0) | (across > 1) | (down < 0) | (down > 1)] = (60, 45, 35)
+    return Image.fromarray(seen)
+
+
+@given(st.lists(st.tuples(st.floats(0.03, 0.12), st.floats(0.03, 0.12)), min_size=4, max_size=4))
+@settings(max_examples=examples(2), deadline=None)
+def test_a_photo_taken_aslant_comes_out_as_drawn_where_its_corners_are_told(
+    inset: list[tuple[float, float]],
+) -> None:
+    turns = [math.pi * at / 3.0 for at in range(6)]
+    hexagon = Polygon([(63 + 10 * math.cos(t), 45 + 10 * math.sin(t)) for t in turns])
+    shapes = [
+        (RED, shapely.Point(21, 37).buffer(12, quad_segs=200)),
+        (BLUE, box(42, 9, 71, 27)),
+        (BLACK, hexagon),
+    ]
+    sheet = photo(shapes, (2700, 1800), 90.0)
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = inset
+    corners = [(ax, ay), (1 - bx, by), (1 - cx, 1 - cy), (dx, 1 - dy)]
+    made = traced(
+        aslant(sheet, corners, (2400, 1800)),
+        "JPEG",
+        width_mm=90.0 * 0.98,
+        corners=tuple(corners),
+        sheet_mm=90.0,
+        sheet_up_mm=60.0,
+        crop=(0.01, 0.01, 0.01, 0.01),
+    )
+    assert made.size_mm == pytest.approx((90.0 * 0.98, 60.0 * 0.98), rel=0.002)
+    for colour, shape in shapes:
+        # a hundredth of the sheet is cropped all round
+        own = shapely.affinity.translate(shape, -0.9, -0.6)
+        assert apart_mm(like(made, colour), own) <= BOUND_MM
+
+
+@pytest.mark.parametrize(
+    ("keys", "code"),
+    [
+        ("corners: [[1 %, 1 %], [9 %, 1 %], [9 %, 9 %], [1 %, 9 %]]", "key-out-of-place"),
+        ("sheet: 90 mm x 60 mm", "key-out-of-place"),
+        (
+            "sheet: 90 mm x 60 mm, corners: [[9 %, 1 %], [1 %, 1 %], [1 %, 9 %], [9 %, 9 %]]",
+            "value-out-of-range",
+        ),
+        ("even light: yes", "key-missing"),
+    ],
+)
+def test_what_does_not_tell_a_sheet_is_told(tmp_path: Path, keys: str, code: str) -> None:
+    text = (
+        "flushwork: 2\ntitle: A\n"
+        "blank: {wood: sugar maple, length: 90 mm, width: 60 mm, thickness: 9 mm}\n"
+        "mixes: {dark: {resin: coating epoxy}}\n"
+        f"front: {{inlays: [{{picture: a.png, {keys}, depth: 1 mm, fill: dark}}]}}\n"
+    )
+    with pytest.raises(JobRefusedError) as caught:
+        read_job(tmp_path / "job.yaml", text)
+    assert code in [each.code for each in caught.value.findings]
+
+
+def test_a_sheet_is_drawn_at_its_size_where_no_width_is_given(tmp_path: Path) -> None:
+    text = (
+        "flushwork: 2\ntitle: A\n"
+        "blank: {wood: sugar maple, length: 90 mm, width: 60 mm, thickness: 9 mm}\n"
+        "mixes: {dark: {resin: coating epoxy}}\n"
+        "front: {inlays: [{picture: a.png, sheet: 80 mm x 60 mm, depth: 1 mm, fill: dark, crop: "
+        "[10 %, 0 %, 15 %, 0 %], corners: [[1 %, 1 %], [9 %, 1 %], [9 %, 9 %], [1 %, 9 %]]}]}\n"
+    )
+    (inlay_read,) = read_job(tmp_path / "job.yaml", text).inlays
+    held = inlay_read.artwork[0].art
+    assert isinstance(held, PictureArt)
+    assert held.width_mm == pytest.approx(60.0)
+
+
 def test_a_fin_is_no_corner_of_another_part_that_lies_near_it() -> None:
     own, other = box(0, 0, 10, 10), box(11, 5.3, 20, 12)
     fin = box(10, 5, 15, 5.2)

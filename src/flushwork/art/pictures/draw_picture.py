@@ -12,7 +12,7 @@ from shapely import MultiPolygon
 
 from flushwork.art.drawn import Box, Shapes
 from flushwork.art.faults import listed, refusal, warned
-from flushwork.art.pictures.picture_file import Dots, picture_data, read_dots
+from flushwork.art.pictures.picture_file import Aslant, Dots, picture_data, read_dots
 from flushwork.art.pictures.reduced import Reduced, nearest_colour, reduced
 from flushwork.art.pictures.tracing import cuttable, regions_of, settled_labels
 from flushwork.art.regions import united
@@ -105,9 +105,16 @@ def _dots(art: PictureArt, data: bytes, name: str, source: Source) -> Dots:
         crop=_crop(art.crop),
         width_mm=art.width_mm,
         even_light=art.even_light,
+        seen=_aslant(art),
     )
     dots.flags.writeable = False
     return dots
+
+
+def _aslant(art: PictureArt) -> Aslant | None:
+    if not (art.corners and art.sheet_mm and art.sheet_up_mm):
+        return None
+    return Aslant(art.corners, (art.sheet_mm, art.sheet_up_mm))
 
 
 def _crop(shares: Sequence[float]) -> tuple[float, float, float, float]:

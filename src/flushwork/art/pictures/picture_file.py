@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import warnings
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import Final
@@ -34,6 +35,17 @@ _SHADE_SHARE: Final = 0.12
 _SHADE_DOTS: Final = 96
 
 
+@dataclass(frozen=True, slots=True)
+class Aslant:
+    """A sheet on a photo: its corners as shares of the photo, and how large it is.
+
+    The corners, [from the left, from the top], go round from its upper left one clockwise.
+    """
+
+    corners: tuple[tuple[float, float], ...]
+    size_mm: tuple[float, float]
+
+
 def picture_data(path: Path, source: Source) -> bytes:
     """Return what a picture file holds; raise JobRefusedError where there is none, or too much."""
     try:
@@ -60,8 +72,11 @@ def read_dots(
     crop: tuple[float, float, float, float],
     width_mm: float,
     even_light: bool,
+    seen: Aslant | None = None,
 ) -> Dots:
     """Return the dots (rows, columns, 3) of a picture, upright, cropped, at the size worked at.
+
+    A sheet that is ``seen`` aslant is brought upright before it is cropped.
 
     Raises JobRefusedError where it is no PNG or JPEG, broken, or has too many dots.
     """
@@ -78,7 +93,7 @@ def read_dots(
                         f"{MOST_DOTS / 1e6:.0f} million are opened",
                         "save it smaller",
                     )
-                shrink = math.sqrt(WORKED_DOTS / (across * up * _kept(crop)))
+                shrink = math.sqrt(WORKED_DOTS / (across * up * _kept(crop) * _covered(seen)))
                 if shrink < 1.0:
                     # a JPEG is decoded at a half, a quarter or an eighth of its size, never below
                     picture.draft("RGB", (math.ceil(across * shrink), math.ceil(up * shrink)))
@@ -95,7 +110,8 @@ def read_dots(
         except (OSError, SyntaxError, ValueError, EOFError, MemoryError, TypeError, LookupError):
             raise _unreadable(source, name, "is broken") from None
     drafted = max(plain.size) / max(across, up)
-    cut = _sized(_cropped(plain, crop), width_mm, drafted)
+    upright = plain if seen is None else _from_above(plain, seen)
+    cut = _sized(_cropped(upright, crop), width_mm, drafted)
     if even_light:
         cut = _even(cut)
     return np.asarray(cut, dtype=np.uint8)
@@ -132,6 +148,36 @@ def _plain(picture: Image.Image) -> Image.Image:
         ground = Image.new("RGBA", clear.size, (*_PAPER, 255))
         return Image.alpha_composite(ground, clear).convert("RGB")
     return picture.convert("RGB")
+
+
+def _covered(seen: Aslant | None) -> float:
+    """Return the share of a photo that a sheet covers."""
+    if seen is None:
+        return 1.0
+    x, y = np.array(seen.corners).T
+    return max(0.5 * abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))), 1e-3)
+
+
+def _from_above(picture: Image.Image, seen: Aslant) -> Image.Image:
+    """Return a sheet as seen from straight above: as fine as where it lies nearest.
+
+    Lines stay lines in a photo, so that four corners tell the whole map (R. Hartley and A.
+    Zisserman, Multiple View Geometry in Computer Vision, 2nd ed. 2003, section 2.3, from memory).
+    """
+    corners = np.array(seen.corners) * picture.size
+    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    across_mm, up_mm = seen.size_mm
+    per_mm = max(max(sides[0], sides[2]) / across_mm, max(sides[1], sides[3]) / up_mm)
+    per_mm = min(per_mm, math.sqrt(2.0 * WORKED_DOTS / (across_mm * up_mm)))
+    size = (max(8, round(across_mm * per_mm)), max(8, round(up_mm * per_mm)))
+    ends = np.array([(0, 0), (size[0], 0), size, (0, size[1])], float)
+    rows: list[list[float]] = []
+    for (x, y), (u, v) in zip(ends.tolist(), corners.tolist(), strict=True):
+        rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
+    numbers = np.linalg.solve(np.array(rows), corners.ravel())
+    return picture.transform(
+        size, Image.Transform.PERSPECTIVE, numbers.tolist(), Image.Resampling.BICUBIC
+    )
 
 
 def _cropped(picture: Image.Image, crop: tuple[float, float, float, float]) -> Image.Image:

@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from flushwork.core.keys.declare import OMIT, Items, Key, Keyed
 from flushwork.core.keys.quantities import LENGTH, LENGTH_OR_NONE, Count, length, share, slip
 from flushwork.core.keys.settle import At
-from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Words
+from flushwork.core.keys.words import COLOUR, TRUTH, OneOf, Size, Words
 from flushwork.shelf.equipment import BitKind
 
 LAYERS: Final = Items(Words(), 1, or_one=True)
@@ -77,6 +77,14 @@ def _finest_mm(at: At) -> float:
     return float(min(flat, default=1.0))
 
 
+def _turned_over(corners: tuple[tuple[float, float], ...]) -> bool:
+    """Whether four corners, y down, do not go around a convex outline clockwise."""
+    ahead = (*corners[1:], corners[0])
+    ways = [(b[0] - a[0], b[1] - a[1]) for a, b in zip(corners, ahead, strict=True)]
+    turns = [a[0] * b[1] - a[1] * b[0] for a, b in zip(ways, (*ways[1:], ways[0]), strict=True)]
+    return min(turns) <= _FLAT
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PictureArt(Keyed):
     """Parts of a picture of dots (PNG, JPEG), reduced to a few colours and traced.
@@ -116,13 +124,30 @@ class PictureArt(Keyed):
     """With picture: evens out shadows on the paper of a photo first."""
     crop: Annotated[tuple[float, ...], CROP, Key("[5 %, 0 %, 5 %, 10 %]")] = ()
     """With picture: what is cut off at its left, top, right and bottom, of its width and height."""
+    corners: Annotated[
+        tuple[tuple[float, float], ...],
+        Items(Items(share(0.0, 1.0), 2, 2), 4, 4),
+        Key("[[12 %, 9 %], [90 %, 11 %], [94 %, 92 %], [7 %, 88 %]]"),
+    ] = ()
+    """With picture: where the corners of a sheet lie on a photo taken aslant, [from its left, from
+    its top] as shares of it: the sheet's upper left one, upper right, lower right, lower left."""
+    sheet_mm: Annotated[
+        float | None, Size(), Key("297 mm x 210 mm", name="sheet", into=("sheet_up_mm",))
+    ] = None
+    """With picture and `corners`: how large that sheet is, across by up; it is then drawn as seen
+    from straight above, at its true size where no `width` is given."""
+    sheet_up_mm: float | None = None
     bare: tuple[str, ...] = ()
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
         """Ask for the width, and for one way of reducing it."""
-        if "width" not in given:
+        if "width" not in given and "sheet" not in given:
             yield "", slip("key-missing", "`width` is missing", "add `width: 80 mm`")
+        for key, other in (("corners", "sheet"), ("sheet", "corners")):
+            if key in given and other not in given:
+                words = f"`{key}` goes with `{other}`"
+                yield key, slip("key-out-of-place", words, f"add `{other}`, or leave it out")
         ways = [key for key in ("number of colours", "reduced to", "by fill") if key in given]
         for key in ways[1:]:
             yield (
@@ -139,6 +164,15 @@ class PictureArt(Keyed):
     def settle(cls, own: dict[str, Any], at: At) -> None:
         """Take the colours of the mixes and of the wood where it goes by them."""
         crop = own["crop"]
+        if own["sheet_mm"]:
+            taken = 1.0 - (crop[0] + crop[2] if crop else 0.0)
+            own["width_mm"] = own["width_mm"] or own["sheet_mm"] * max(taken, 1.0 - _MOST_CUT)
+        if own["corners"] and _turned_over(own["corners"]):
+            at.out_of_range(
+                "corners: they do not go around a sheet, the way a clock goes",
+                "write its upper left corner, upper right, lower right, lower left",
+                "corners",
+            )
         if crop and (crop[0] + crop[2] > _MOST_CUT or crop[1] + crop[3] > _MOST_CUT):
             at.out_of_range("crop: hardly anything of the picture is left", "cut off less", "crop")
         if not own["by_fill"]:
@@ -164,6 +198,8 @@ class PictureArt(Keyed):
         return {"number of colours": OMIT} if record.reduced_to else {}
 
 
+_FLAT: Final = 1e-4
+"""Corners that turn less than this, as an area of the photo, leave nothing to be seen."""
 _MOST_CUT: Final = 0.95
 
 
