@@ -66,7 +66,10 @@ class Settings:
     smooth_mm: float
 
 
-KEPT: Final = ("width", "at", "from", "as drawn", "turn", "mirror", "scale", "repeat", "crop")
+KEPT: Final = (
+    "width", "at", "from", "as drawn", "turn", "mirror", "scale", "repeat", "crop",
+    "corners", "sheet",
+)  # fmt: skip
 MORE: Final = ("narrowest", "thin parts", "even light")
 """Keys of a picture that stay as they are when it is traced anew."""
 

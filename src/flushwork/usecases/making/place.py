@@ -21,7 +21,10 @@ from flushwork.usecases.making.add import MARGIN_MM, written
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
-WHERE: Final = ("at", "from", "as drawn", "turn", "mirror", "scale", "repeat", "width", "crop")
+WHERE: Final = (
+    "at", "from", "as drawn", "turn", "mirror", "scale", "repeat", "width", "crop",
+    "corners", "sheet",
+)  # fmt: skip
 """The keys in which parts of one drawing are alike that lie as one."""
 FILES: Final = ("svg", "dxf", "picture")
 LISTS: Final = {"inlay": "inlays", "holes": "holes"}
