@@ -122,7 +122,7 @@ def test_changing_and_undoing_with_keys_alone(page: Page, bench: Served) -> None
     taken(page, "text")
     tab_to(page, "#small summary")
     page.keyboard.press("Enter")
-    expect(page.locator("#small-fields input[name=depth]")).to_be_visible()
+    expect(page.locator("#small-fields input[name=depth]").first).to_be_visible()
     tab_to(page, "#small-fields input[name=depth]")
     page.keyboard.press("Control+a")
     page.keyboard.type("1.5 mm")

@@ -184,6 +184,8 @@ def test_keys_alone_reach_everything(page: Page) -> None:
     page.locator('button[data-mode="section"]').click()
     for sheet in ("text", "beside"):
         hold(page, sheet)
+        if sheet == "text":
+            expect(page.locator("#editor .cm-content")).to_be_visible()
         page.evaluate("document.activeElement.blur()")
         for _ in range(60):
             page.keyboard.press("Tab")
@@ -194,7 +196,8 @@ def test_keys_alone_reach_everything(page: Page) -> None:
     page.locator('button[data-mode="move"]').click()
     assert "net-on" in seen
     for wanted in (
-        "inch", "shade", "reel", "live", "section", "turn", "tilt", "closer", "whole", "cut", "job",
+        "inch", "shade", "reel", "live", "section", "turn", "tilt", "closer", "whole", "cut",
+        "editor",
     ):  # fmt: skip
         assert wanted in seen, f"{wanted} is not reached; {seen}"
     page.locator("#reel").focus()

@@ -228,6 +228,13 @@ async def history(request: Request) -> Response:
     return JSONResponse({"steps": [asdict(step) for step in steps]})
 
 
+async def schema(_request: Request) -> Response:
+    """Answer with what may stand in a job file, as a JSON Schema."""
+    from flushwork.usecases.jobs import schema as schema_of  # noqa: PLC0415
+
+    return JSONResponse(await run_in_threadpool(schema_of, "job"))
+
+
 async def theirs(request: Request) -> Response:
     """Take the file as somebody else has left it."""
     sent, desk = await body_of(request), desk_of(request)
@@ -273,5 +280,6 @@ ROUTES = [
     Route("/undo", undo, methods=["POST"]),
     Route("/redo", redo, methods=["POST"]),
     Route("/history", history),
+    Route("/schema", schema),
     Route("/theirs", theirs, methods=["POST"]),
 ]

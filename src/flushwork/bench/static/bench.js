@@ -60,6 +60,8 @@ class Bench {
     this.strip.near = () => { if (this.board.film && this.all !== this.board.film) { this.all = this.board.film; this.all.all(this.strip.stage); } };
     this.days.onHold = (key) => this.hand.hold(key);
     this.making = new Making(this.board, this.hand, this.text);
+    this.days.onDone = (before, after) => { this.text.steps.did({ what: 'days', before, after }); this.text.buttons(this.text.undoes); };
+    this.text.days = (wishes) => this.days.send(wishes, undefined, true);
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.fixes = new Fixes(this.text);
@@ -300,7 +302,6 @@ class Bench {
     find('board').hidden = find('section').hidden = false;
     this.board.take(film, parts.pins);
     this.strip.take();
-    this.check.take(parts.pins);
     this.fixes.take(film.generation ?? parts.generation);
     // what is put back asks again, of the film just taken
     for (const [part, kept] of drawn) putBack(part, kept);

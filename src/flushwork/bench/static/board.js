@@ -43,11 +43,18 @@ export class Board {
     this.marker = null;
     this.lampAt = [0.22, 0.8];
     this.extra = null;
+    /** @type {Told} */
     this.lights = () => {};
     this.after = () => {};
+    /** @type {Told} */
     this.onStage = () => {};
+    /** @type {Told} */
     this.onLine = () => {};
     this.onFace = () => {};
+    // put in by what paints the board, by what is in hand and by the odds
+    /** @type {any} */
+    this.painter = this.heat = this.opened = this.litPins = undefined;
+    this.isStill = false;
     this.pace = new Pace();
     this.pointer();
     this.buttons();
@@ -156,6 +163,7 @@ export class Board {
 
   pointer() {
     const { canvas } = this, held = new Map();
+    /** @returns {[number, number]} */
     const at = (event) => {
       const box = canvas.getBoundingClientRect();
       return [event.clientX - box.left, event.clientY - box.top];
@@ -459,7 +467,8 @@ export class Board {
     // what is drawn over the board stays while nothing of it differs: a stage alone changes only the board
     const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.face, this.opened, this.mode, this.line, this.marker, this.points, document.activeElement === this.canvas]);
     if (told && told === this.overlaid && this.pins === this.pinned) return;
-    Object.assign(this, { overlaid: told, pinned: this.pins });
+    this.overlaid = told;
+    this.pinned = this.pins;
     over.setAttribute('viewBox', `0 0 ${camera.width} ${camera.height}`);
     over.replaceChildren();
     this.lights(over, element);

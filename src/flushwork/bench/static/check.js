@@ -5,6 +5,7 @@ const find = (name) => document.getElementById(name);
 export class Check {
   constructor(board, finish) {
     this.board = board;
+    /** @type {Told} */
     this.toLine = () => {};
     find('check').addEventListener('click', (event) => {
       const line = event.target.closest?.('.to-line');
@@ -22,8 +23,6 @@ export class Check {
       board.canvas.focus({ preventScroll: true });
     });
   }
-
-  take() {}
 
   // nobody waits for them, but paper would not either: one after the other, as long as nothing else is wanted
   async pictures(wanted) {

@@ -24,7 +24,11 @@ export class Days {
     window.addEventListener('pointermove', (event) => this.move(event));
     window.addEventListener('pointerup', (event) => this.up(event));
     window.addEventListener('pointercancel', () => this.drop());
+    /** @type {Told} */
     this.onHold = () => {};
+    // other days were wished: what was wished before, and what now
+    /** @type {Told} */
+    this.onDone = () => {};
     // a sheet that is narrow gets the chart that runs down
     new ResizeObserver(() => this.fit()).observe(place);
   }
@@ -242,13 +246,14 @@ export class Days {
     this.send({ ...this.wishes, ...change });
   }
 
-  async send(wishes, done) {
-    this.wanted = { wishes, done };
+  // quietly where what was done is taken back, or done again
+  async send(wishes, done, quietly = false) {
+    this.wanted = { wishes, done, quietly };
     if (this.asking) return;
     this.asking = true;
     try {
       while (this.wanted) {
-        const { wishes: body, done: words } = this.wanted;
+        const { wishes: body, done: words, quietly: known } = this.wanted, before = this.wishes;
         this.wanted = null;
         find('days-said').textContent = 'Planning the days again …';
         const answer = await fetch(`/doing/${this.generation}/days`, {
@@ -257,6 +262,7 @@ export class Days {
         const now = await answer.json();
         if (!answer.ok) { find('days-said').textContent = now.error; continue; }
         this.wishes = now.wishes;
+        if (!known && before) this.onDone(before, now.wishes);
         this.put(now);
         find('days-said').textContent = words ?? (now.wished ? `So it is ${now.now}; as the job has it, ${now.before}.` : 'As the job has it.');
       }

@@ -40,7 +40,9 @@ function outline(gl, rings) {
 
 export class FaceTextures {
   constructor(gl, film, face) {
-    Object.assign(this, { gl, film, face });
+    this.gl = gl;
+    this.film = film;
+    this.face = face;
     const { columns, rows } = film, [woodX, woodY] = film.wood.size;
     const levels = (x, y) => Math.floor(Math.log2(Math.max(x, y))) + 1;
     const count = film.across * film.up, byte = gl.UNSIGNED_BYTE;

@@ -74,6 +74,13 @@ export function toldOf(buffer) {
 }
 
 export class Film {
+  // as the bench tells them
+  /** @type {any[]} */
+  shots; tiles; faces;
+  /** @type {any} */
+  wood; inside_names; side; columns; rows; px_mm; length_mm; width_mm; turn_about_x; outline;
+  stopped = false;
+
   constructor(generation, index) {
     Object.assign(this, index);
     this.generation = generation;

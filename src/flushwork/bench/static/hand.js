@@ -62,7 +62,13 @@ function sizeOf(shape) {
 
 export class Hand {
   constructor(board, strip, text) {
-    Object.assign(this, { board, strip, text, key: '', index: null, asked: 0, timers: [] });
+    this.board = board;
+    this.strip = strip;
+    this.text = text;
+    this.key = '';
+    this.index = null;
+    this.asked = 0;
+    this.timers = [];
     this.sheets = find('sheets');
     this.look = read(LOOK);
     window.addEventListener('hashchange', () => this.fromAddress());
@@ -135,7 +141,7 @@ export class Hand {
     }
     if (find('thing').dataset.thing !== key) find('thing').replaceChildren();
     find('text').classList.toggle('now', key === 'text');
-    if (key === 'text') this.text.number();
+    if (key === 'text') { this.text.number(); this.text.editor.open(); }
   }
 
   // the board shows what was taken: its face, and a stage at which it is there
@@ -318,7 +324,7 @@ export class Hand {
       const { inside, far } = under(shape, x, y);
       if (inside || far < near) found.push({ key, inside, far: inside ? 0 : far, size: this.sizes[key] });
     }
-    found.sort((a, b) => b.inside - a.inside || a.far - b.far || a.size - b.size);
+    found.sort((a, b) => Number(b.inside) - Number(a.inside) || a.far - b.far || a.size - b.size);
     return found[0]?.key ?? '';
   }
 

@@ -29,6 +29,7 @@ async function keepNote(key) {
 }
 
 // one after the other: an answer that comes late would tell of the log before
+/** @type {Promise<any>} */
 let sending = Promise.resolve();
 let waiting = 0;
 function send(path, body) {

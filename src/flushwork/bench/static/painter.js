@@ -36,6 +36,8 @@ export class Painter {
     gl.vertexAttribDivisor(0, 1);
     gl.bindVertexArray(null);
     this.film = null;
+    /** @type {any} */
+    this.soft = undefined;
     this.reach = FIRST_REACH;
     this.rate = FIRST_RATE;
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
@@ -168,6 +170,9 @@ export class Painter {
     return false;
   }
 
+  /** @param {any} program
+   * @param {any} tiles
+   * @param {any} asked */
   tiled({ made, places }, tiles, [scene, held, shot, view], coarser = 1) {
     const { gl, film } = this;
     gl.useProgram(made);

@@ -22,6 +22,10 @@ export class Section {
     this.board = board;
     this.canvas = find('cut');
     this.times = 8;
+    /** @type {CanvasRenderingContext2D | undefined} */
+    this.pen = undefined;
+    /** @type {Map<string, any> | undefined} the wood of sections of one size */
+    this.rings = undefined;
     this.data = null;
     this.middle = find('section-where').textContent;
     find('cut-depth').addEventListener('input', (event) => {
@@ -138,7 +142,8 @@ export class Section {
 
   // drawn at once, but no more often than it can be seen
   take(data, line) {
-    Object.assign(this, { data, got: line });
+    this.data = data;
+    this.got = line;
     this.holes = new Set(data.hole);
     for (const layers of [data.near, data.far]) {
       layers.forEach((layer, k) => {

@@ -7,6 +7,7 @@ export class Strip {
     this.show = show;
     this.stage = 0;
     this.shots = [];
+    /** @type {Told} */
     this.taken = () => {};
     this.near = () => {};
     const strip = find('strip');
@@ -44,6 +45,7 @@ export class Strip {
   take() { this.shots = [...document.querySelectorAll('#reel .shot')]; }
 
   under(event) {
+    /** @type {any} */
     const shot = document.elementFromPoint(event.clientX, event.clientY)?.closest?.('.shot');
     if (shot) return Number(shot.dataset.stage);
     if (!this.dragging || !this.shots.length) return null;

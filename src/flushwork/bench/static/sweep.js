@@ -26,7 +26,7 @@ export class Sweep {
     find('sweep-box').addEventListener('toggle', () => { if (find('sweep-box').open) this.list(); });
     form.elements.shows.addEventListener('change', () => { if (this.now) this.draw(this.now); });
     // what was begun before goes on being shown; asked only once the first picture stands
-    document.addEventListener('taken', (event) => { if (!event.detail.coarse && !this.looked) { this.looked = true; this.look(); } });
+    document.addEventListener('taken', (/** @type {any} */ event) => { if (!event.detail.coarse && !this.looked) { this.looked = true; this.look(); } });
   }
 
   post(path, body) {

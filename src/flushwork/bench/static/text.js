@@ -1,14 +1,18 @@
 // The job's own text: tried while it is typed, saved only when asked, never over someone else's change.
 
 import { answered, ask, failed, why } from '/static/asked.js';
+import { Editor, slipWords } from '/static/editor.js';
 import { PAGE } from '/static/page.js';
+import { Steps } from '/static/steps.js';
 
 const find = (name) => document.getElementById(name);
 const QUIET_MS = 250;
 
 export class JobText {
   constructor(sight, drawn, built) {
-    Object.assign(this, { sight, drawn, built });
+    this.sight = sight;
+    this.drawn = drawn;
+    this.built = built;
     this.tries = 0;
     this.area = find('job');
     this.lines = find('lines');
@@ -16,17 +20,23 @@ export class JobText {
     this.saved = this.area.defaultValue;
     this.digest = null;
     this.slips = [];
-    this.area.addEventListener('input', () => this.typed());
+    this.steps = new Steps();
+    this.last = this.area.value;
+    this.editor = new Editor(this);
+    // other days, wished for or not: put there by the part of the page that they belong to
+    /** @type {Told} */
+    this.days = () => Promise.resolve();
+    this.area.addEventListener('input', () => { this.editor.put(this.area.value); this.typed(); });
     this.area.addEventListener('scroll', () => { this.lines.scrollTop = this.area.scrollTop; });
     this.area.addEventListener('keydown', (event) => {
       if ((event.ctrlKey || event.metaKey) && event.key === 's') { event.preventDefault(); this.save(); }
-      if (event.key === 'Tab' && !event.shiftKey && this.tabs) { event.preventDefault(); document.execCommand('insertText', false, '  '); }
     });
+    document.addEventListener('keydown', (event) => this.keys(event));
     find('save').addEventListener('click', () => this.save());
-    find('undo').addEventListener('click', () => this.send('/undo', { was: this.digest }, 'Undone.'));
-    find('redo').addEventListener('click', () => this.send('/redo', { was: this.digest }, 'Done again.'));
+    find('undo').addEventListener('click', () => this.back());
+    find('redo').addEventListener('click', () => this.on());
     find('done').addEventListener('toggle', () => this.history());
-    for (const name of ['revert', 'unsaved-drop']) find(name).addEventListener('click', () => { this.area.value = this.saved; this.typed(); });
+    for (const name of ['revert', 'unsaved-drop']) find(name).addEventListener('click', () => this.change(this.saved));
     find('unsaved-save').addEventListener('click', () => this.save());
     find('unsaved-see').addEventListener('click', () => { location.hash = '#text'; });
     find('take').addEventListener('click', () => this.send('/theirs', {}, 'Their text was taken.'));
@@ -85,7 +95,7 @@ export class JobText {
 
   field(group, field) {
     const label = document.createElement('label'), few = field.choices.length > 0;
-    const input = document.createElement(few ? 'select' : 'input');
+    const input = /** @type {any} */ (document.createElement(few ? 'select' : 'input'));
     label.textContent = `${field.label} `;
     if (few) {
       for (const choice of new Set([...(field.otherwise ? [''] : []), field.value, ...field.choices])) input.append(new Option(choice || field.otherwise || 'as it is', choice));
@@ -115,8 +125,56 @@ export class JobText {
     if (!answer?.ok) { said.textContent = now.error; input.value = was; return; }
     said.textContent = out ? `${input.name}: ${was} before, taken out now, so: ${otherwise}; not saved yet.` : `${input.name}: ${was || otherwise || 'as it was'} before, ${input.value} now; not saved yet.`;
     input.dataset.was = input.value;
-    this.area.value = now.text;
-    this.typed();
+    this.change(now.text);
+  }
+
+  // the text becomes another in one go
+  change(text) {
+    this.write(text);
+    this.typed(false);
+  }
+
+  write(text) {
+    this.area.value = text;
+    this.editor.put(text);
+  }
+
+  // a field of its own takes back what is typed in it
+  keys(event) {
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || event.defaultPrevented) return;
+    if (event.target.closest?.('input:not([type=checkbox], [type=radio], [type=range]), textarea, select, #editor')) return;
+    const key = event.key.toLowerCase(), again = key === 'y' || (key === 'z' && event.shiftKey);
+    if (key !== 'z' && key !== 'y') return;
+    event.preventDefault();
+    if (again) this.on(); else this.back();
+  }
+
+  // one row of all that was done: text, sheets and trials, days, and what was saved
+  async back() {
+    const { last } = this.steps;
+    if (this.dirty && last?.what !== 'text' && last?.what !== 'days') this.change(this.saved);
+    else if (!last || last.what === 'saved') {
+      if ((last || this.undoes) && await this.send('/undo', { was: this.digest }, 'Undone.')) { this.steps.back(); this.buttons(this.undoes); }
+    } else await this.go(last, last.before, () => this.steps.back(), 'Undone');
+  }
+
+  async on() {
+    const { first } = this.steps;
+    if (!first || first.what === 'saved') {
+      if ((first || this.redoes) && !this.dirty && await this.send('/redo', { was: this.digest }, 'Done again.')) { this.steps.on(); this.buttons(this.undoes); }
+    } else await this.go(first, first.after, () => this.steps.on(), 'Done again');
+  }
+
+  async go(step, to, gone, words) {
+    gone();
+    if (step.what === 'days') await this.days(to);
+    else {
+      this.last = to;
+      this.write(to);
+      this.tryIt();
+    }
+    this.buttons(this.undoes);
+    this.say(this.dirty ? `${words}; not saved.` : `${words}.`);
   }
 
   // all that was done, the last first; what was undone lies above the step the job is at
@@ -137,14 +195,15 @@ export class JobText {
   get dirty() { return this.area.value !== this.saved; }
 
   async load() {
-    const before = sessionStorage.getItem('typed');
+    const before = sessionStorage.getItem('typed'), base = sessionStorage.getItem('typed over');
     try {
       const now = await ask('/text'), kept = this.dirty ? this.area.value : before;
       answered('text');
       this.take(now);
       if (kept !== null && kept !== now.text) {
-        this.area.value = kept;
-        this.typed();
+        // typed over another text: it is asked which of the two is meant
+        if (base && base !== now.digest) { this.digest = base; find('conflict').hidden = false; }
+        this.change(kept);
         this.say('What you had typed before is here again, not saved yet.');
       }
     } catch (error) {
@@ -156,9 +215,10 @@ export class JobText {
   take(now) {
     this.saved = now.text;
     this.digest = now.digest;
-    this.area.value = now.text;
+    this.last = now.text;
+    this.write(now.text);
     find('conflict').hidden = true;
-    sessionStorage.removeItem('typed');
+    this.forget();
     this.redoes = now.redo ?? 0;
     this.buttons(now.undo);
     this.number();
@@ -168,19 +228,40 @@ export class JobText {
 
   // a text put here by another part of the page: tried at once
   put(text) {
-    this.area.value = text;
-    this.typed();
+    this.change(text);
     clearTimeout(this.quiet);
     this.attempt();
   }
 
-  typed() {
+  typed(byHand = true) {
+    const after = this.area.value;
+    if (after !== this.last) this.steps.did({ what: 'text', before: this.last, after }, byHand ? performance.now() : undefined);
+    this.last = after;
+    this.tryIt();
+    this.say(this.dirty ? 'Not saved.' : '');
+  }
+
+  tryIt() {
     this.number();
     this.buttons(this.undoes);
-    if (this.dirty) sessionStorage.setItem('typed', this.area.value); else sessionStorage.removeItem('typed');
-    this.say(this.dirty ? 'Not saved.' : '');
+    if (this.dirty) this.remember(); else this.forget();
     clearTimeout(this.quiet);
     this.quiet = setTimeout(() => this.attempt(), QUIET_MS);
+  }
+
+  // what is typed outlives this page being closed, with what it was typed over
+  remember() {
+    try {
+      sessionStorage.setItem('typed', this.area.value);
+      sessionStorage.setItem('typed over', this.digest ?? '');
+    } catch { failed('typed', 'What you typed is kept on this page alone, for the browser has no room: save it before you close the page.'); return; }
+    answered('typed');
+  }
+
+  forget() {
+    sessionStorage.removeItem('typed');
+    sessionStorage.removeItem('typed over');
+    answered('typed');
   }
 
   // for a bench that was started again: what is typed here is not known to it
@@ -210,10 +291,11 @@ export class JobText {
 
   buttons(undoes) {
     this.undoes = undoes ?? 0;
-    find('redo').disabled = !this.redoes || this.dirty;
+    const { last, first } = this.steps;
+    find('redo').disabled = first && first.what !== 'saved' ? false : !this.redoes || this.dirty;
     find('save').disabled = !this.dirty || this.digest === null;
     find('revert').disabled = !this.dirty;
-    find('undo').disabled = !this.undoes || this.dirty;
+    find('undo').disabled = !this.dirty && (!last || last.what === 'saved') && !this.undoes;
     this.banner();
   }
 
@@ -239,6 +321,7 @@ export class JobText {
       if (!answer.ok) { this.say(now.error); return false; }
       find('conflict').hidden = true;
       const typed = this.area.value, at = [this.area.selectionStart, this.area.scrollTop];
+      if (path === '/save') this.steps.saved(); else if (path === '/theirs') this.steps.forget();
       this.take(now);
       if (path === '/save' && typed === now.text) { [this.area.selectionStart, this.area.scrollTop] = at; this.area.selectionEnd = at[0]; }
       this.say(done);
@@ -258,7 +341,7 @@ export class JobText {
     if (now instanceof Error) { this.say(`Not saved: ${now.message}`); return; }
     this.digest = now.digest;
     this.saved = now.text;
-    this.area.value = mine;
+    this.write(mine);
     await this.send('/save', { text: mine, was: this.digest }, 'Your text was saved over theirs; theirs can be had back by undoing.');
   }
 
@@ -285,6 +368,7 @@ export class JobText {
       const theirs = await ask('/text');
       answered('text');
       if (!this.dirty || theirs.text === this.area.value) {
+        this.steps.forget();
         this.take(theirs);
         this.say('The job was saved elsewhere; this is how it stands now.');
       } else find('conflict').hidden = false;
@@ -314,13 +398,16 @@ export class JobText {
       go.className = 'line';
       go.textContent = `${slip.file}, line ${slip.line}`;
       go.addEventListener('click', () => this.goTo(slip.line, slip.column));
-      const remedy = slip.remedy ? ` ${slip.remedy[0].toUpperCase()}${slip.remedy.slice(1)}.` : '';
-      words.textContent = ` ${slip.key ? `${slip.key}: ` : ''}${slip.message}.${remedy}`;
+      words.textContent = ` ${slipWords(slip)}`;
       item.append(go, words);
       return item;
     });
     const shown = items.map((i) => i.textContent).join('\n');
-    if (shown !== this.shown) { find('slips').replaceChildren(...items); this.shown = shown; }
+    if (shown !== this.shown) {
+      find('slips').replaceChildren(...items);
+      this.shown = shown;
+      this.editor.mark(this.slips.filter((slip) => slip.file === this.slips[0].file));
+    }
     this.area.setAttribute('aria-invalid', String(items.length > 0));
   }
 
@@ -329,6 +416,7 @@ export class JobText {
     // the sheet is laid out first: what is hidden takes no focus
     if (location.hash !== '#text') location.hash = '#text';
     find('text').hidden = false;
+    if (this.editor.view) { this.editor.goTo(line, column); return; }
     this.area.focus();
     this.area.setSelectionRange(before + column - 1, before + column - 1);
     const high = this.area.scrollHeight / this.area.value.split('\n').length;
