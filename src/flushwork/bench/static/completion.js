@@ -149,10 +149,10 @@ export function namesUnder(text, key) {
   let indent = 0;
   for (const line of lines.slice(at + 1)) {
     if (!line.trim() || line.trim().startsWith('#')) continue;
-    const in_ = line.length - line.trimStart().length;
-    if (!in_) break;
-    indent ||= in_;
-    const found = in_ === indent ? KEY.exec(line.slice(in_)) : null;
+    const inward = line.length - line.trimStart().length;
+    if (!inward) break;
+    indent ||= inward;
+    const found = inward === indent ? KEY.exec(line.slice(inward)) : null;
     if (found) names.push(found[1] ?? found[2] ?? found[3]);
   }
   return names;

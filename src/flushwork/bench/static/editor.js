@@ -5,8 +5,6 @@ import { answered, ask, failed } from '/static/asked.js';
 import { namesUnder, offered, placeOf } from '/static/completion.js';
 import { changeOf } from '/static/steps.js';
 
-const find = (name) => document.getElementById(name);
-
 /** The words of a slip and what to do about it. */
 export function slipWords(slip) {
   const remedy = slip.remedy ? ` ${slip.remedy[0].toUpperCase()}${slip.remedy.slice(1)}.` : '';

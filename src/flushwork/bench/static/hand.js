@@ -17,7 +17,7 @@ const SCROLLED = 'how far the sheets were scrolled';
 
 export function addressOf(key) { return `#${key.split('/').map(encodeURIComponent).join('/')}`; }
 
-function keyOf(hash) {
+export function keyOf(hash) {
   try { return hash.slice(1).split('/').map(decodeURIComponent).join('/'); } catch { return ''; }
 }
 
@@ -223,7 +223,8 @@ export class Hand {
     let before = true;
     for (const part of [...fresh.children]) {
       if (part.matches('.thing-fields')) before = false;
-      else if (part.tagName !== 'OUTPUT') before ? form.before(part) : place.append(part);
+      else if (part.tagName !== 'OUTPUT' && before) form.before(part);
+      else if (part.tagName !== 'OUTPUT') place.append(part);
     }
   }
 
