@@ -1,8 +1,9 @@
-"""What the page works out by itself: where the eye is, what is touched, addresses, what is added."""
+"""What the page works out by itself: where the eye is, what is touched, how it is named."""
 
 from __future__ import annotations
 
 import random
+from itertools import pairwise
 
 import pytest
 from playwright.sync_api import Page
@@ -145,7 +146,7 @@ CHANGES = """async (pairs) => {
 def test_the_least_change_makes_one_text_the_other(page: Page) -> None:
     lots = random.Random(7)  # noqa: S311
     texts = ["".join(lots.choices("ab\n", k=lots.randrange(9))) for _ in range(examples(80))]
-    pairs = list(zip(texts, texts[1:], strict=False))
+    pairs = list(pairwise(texts))
     for (before, after), told in zip(pairs, page.evaluate(CHANGES, pairs), strict=True):
         start, end = told["from"], told["to"]
         assert 0 <= start <= end <= len(before)
