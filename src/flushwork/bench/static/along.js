@@ -1,3 +1,4 @@
+// @ts-check
 // Weighing along: what the scale shows goes in, how much hardener is to follow comes out.
 
 export async function weighAlong(form, asked) {

@@ -1,3 +1,4 @@
+// @ts-check
 // What the page asked and was not told: said in one place, for as long as it is so.
 
 const find = (name) => document.getElementById(name);

@@ -1,3 +1,4 @@
+// @ts-check
 // Where the eye is: the middle of what is seen, how close, how far tilted.
 
 export class Camera {

@@ -1,3 +1,4 @@
+// @ts-check
 // What was typed, ticked and unfolded in a part of the page outlives the part being drawn anew.
 
 // a field is known by what stands around it: a card's heading, and its own name or words

@@ -1,3 +1,4 @@
+// @ts-check
 // Findings as pins on the board and as a list; each leads to the other.
 
 const find = (name) => document.getElementById(name);

@@ -1,3 +1,4 @@
+// @ts-check
 // What may stand at a place of a job's text, by its schema: keys that are not there yet, and values.
 
 /**

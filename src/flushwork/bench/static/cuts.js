@@ -1,3 +1,4 @@
+// @ts-check
 // Where a bit goes, drawn over the board and played in time; download states.
 
 import { answered, ask, failed } from '/static/asked.js';

@@ -1,3 +1,4 @@
+// @ts-check
 // The editor over the plain field of the job's text: completion from the schema, slips in the margin.
 // The field stays the text that the page sends, and stands in where the editor does not load.
 

@@ -1,3 +1,4 @@
+// @ts-check
 // One face of the board on the graphics card: its textures follow the stage tile by tile.
 
 // what a tile shows: bare level wood, level with something over the wood, a relief; flakes come on top

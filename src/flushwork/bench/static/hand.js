@@ -1,3 +1,4 @@
+// @ts-check
 // What is in hand: one thing, its sheet beside the wood, and the same thing lit wherever it is shown.
 
 import { answered, ask, failed } from '/static/asked.js';

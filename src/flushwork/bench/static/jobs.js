@@ -1,3 +1,4 @@
+// @ts-check
 // The shop's page: cards of its jobs, and what is done with them.
 
 import { ask } from '/static/asked.js';

@@ -1,3 +1,4 @@
+// @ts-check
 // Who paints the board: WebGL2 where there is any, still pictures where there is none or where it gives way.
 
 import { Painter } from '/static/painter.js';

@@ -1,3 +1,4 @@
+// @ts-check
 // One step a screen beside the machine: ticks, notes and clocks that survive a reload.
 
 import { weighAlong } from '/static/along.js';

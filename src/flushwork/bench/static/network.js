@@ -1,3 +1,4 @@
+// @ts-check
 // The door to the shop's own network: shut until it is opened here, with a code for one phone at a time.
 
 import { ask } from '/static/asked.js';

@@ -1,3 +1,4 @@
+// @ts-check
 // How likely a piece comes out right: bars, sliders for what can be steadied, a map over the board.
 
 import { ask } from '/static/asked.js';

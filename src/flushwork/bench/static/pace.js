@@ -1,3 +1,4 @@
+// @ts-check
 // How long pictures take on this machine, and how many pixels of it one in motion may have.
 
 const SLOW_MS = 40;

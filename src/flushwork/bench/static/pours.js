@@ -1,3 +1,4 @@
+// @ts-check
 // Weighing cards that follow along, other amounts, and the pockets a pour serves.
 
 import { weighAlong } from '/static/along.js';

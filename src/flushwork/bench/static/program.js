@@ -1,3 +1,4 @@
+// @ts-check
 // A pair of shaders, compiled while other things go on.
 
 export class Program {

@@ -1,3 +1,4 @@
+// @ts-check
 // What was done and not yet saved, step by step, in one row with what was saved and with the days.
 
 const MOST = 200;

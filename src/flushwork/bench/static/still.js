@@ -1,3 +1,4 @@
+// @ts-check
 import { answered, failed } from '/static/asked.js';
 
 // The same board as still pictures, where the machine has no WebGL2.

@@ -1,3 +1,4 @@
+// @ts-check
 // The strip of stages on top: scrubbed like a film by pointer or keys.
 
 const find = (name) => document.getElementById(name);

@@ -1,3 +1,4 @@
+// @ts-check
 // Two keys of the job against each other, square by square as the check of each pair comes in.
 
 import { ask } from '/static/asked.js';

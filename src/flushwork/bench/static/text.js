@@ -1,3 +1,4 @@
+// @ts-check
 // The job's own text: tried while it is typed, saved only when asked, never over someone else's change.
 
 import { answered, ask, failed, why } from '/static/asked.js';

@@ -1,3 +1,4 @@
+// @ts-check
 // A fix tried before it is written: the job's text with its keys changed, old against new.
 
 const find = (name) => document.getElementById(name);
