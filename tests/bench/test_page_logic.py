@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from playwright.sync_api import Page
@@ -28,7 +29,7 @@ SEEN = """async (cases) => {
 def test_a_place_of_the_board_is_found_again_on_the_picture_and_stays_under_the_pointer(
     page: Page,
 ) -> None:
-    lots, cases = random.Random(5), []  # noqa: S311
+    lots, cases = random.Random(5), list[dict[str, Any]]()  # noqa: S311
     for _ in range(examples(60)):
         u = lots.uniform
         cases.append({
@@ -53,7 +54,8 @@ UNDER = """async (cases) => {
 
 def test_what_lies_under_a_place_is_what_geometry_says(page: Page) -> None:
     """Against Shapely: inside or not, and how far from the edge."""
-    lots, cases, wanted = random.Random(6), [], []  # noqa: S311
+    lots, cases = random.Random(6), list[list[Any]]()  # noqa: S311
+    wanted: list[tuple[bool, float]] = []
     while len(cases) < examples(60):
         ring = [(lots.uniform(0, 60), lots.uniform(0, 40)) for _ in range(lots.randrange(3, 8))]
         shape = Polygon(ring)
