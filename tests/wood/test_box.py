@@ -500,6 +500,15 @@ def test_slips_are_told_where_they_stand(lines: str, slip: str) -> None:
     assert "box" in str(refused.value.findings[0].source)
 
 
+def test_what_just_fits_by_its_decimals_is_no_slip() -> None:
+    """14.09 - 9.8 is a little less than 4.29 in binary, and 8.9 - 2 a little off 6.9."""
+    lines = (
+        "wall: 8.9 mm\n  height: 60 mm\n  board: {held: in a rebate, from base: 40 mm, "
+        "depth: 6.9 mm}\n  splines: {heights: [9.8 mm, 14.09 mm], thickness: 2.29 mm}"
+    )
+    assert boxed(job(f"{FIELD}box:\n  {lines}\n")).box.wall_mm == 8.9
+
+
 def test_walls_come_out_of_one_length_or_each_by_itself() -> None:
     text = job(f"{FIELD}box: {{wall: 10 mm, height: 60 mm, inside: 200 mm x 150 mm}}\n")
     build = begun(text)

@@ -35,6 +35,8 @@ from flushwork.shelf.items import Wood
 
 LEAST_WALL_MM: Final = 2.0
 """Left of a wall behind a groove (common practice, no source: half the wall is usual)."""
+ROUNDED_MM: Final = 1e-6
+"""Lengths that differ by less are the same: what a sum of decimals comes to."""
 
 
 class HeldHow(StrEnum):
@@ -213,7 +215,7 @@ def _leaning(own: dict[str, Any], at: At, *, held: bool) -> None:
 def _in_wall(at: At, key: str, made: tuple[float, float, float], wall: tuple[float, float]) -> None:
     low, top, depth = made
     thick, height = wall
-    if depth > thick - LEAST_WALL_MM:
+    if depth > thick - LEAST_WALL_MM + ROUNDED_MM:
         at.out_of_range(
             f"{key}: {depth:g} mm deep in a wall of {thick:g} mm",
             f"leave at least {LEAST_WALL_MM:g} mm of the wall; half of it is usual",
@@ -250,7 +252,7 @@ def _splines_apart(own: dict[str, Any], at: At) -> None:
     if splines is None:
         return
     for low, high in pairwise(sorted(splines.heights_mm)):
-        if high - low < splines.thickness_mm + LEAST_WALL_MM:
+        if high - low < splines.thickness_mm + LEAST_WALL_MM - ROUNDED_MM:
             at.out_of_range(
                 f"splines: those at {low:g} mm and {high:g} mm leave no wood between them",
                 f"put them at least {splines.thickness_mm + LEAST_WALL_MM:g} mm apart",
