@@ -445,11 +445,14 @@ def test_each_impossible_box_was_met_and_mended() -> None:
         "box-art-near-edge": sides("trim: 3 mm\n  art outside: [{name: vine, from base: 4 mm, "
                                    "to: 9 mm, from corner: 20 mm}]"),
     }  # fmt: skip
+    beside = sides("art outside: [{name: vine, from base: 15 mm, to: 28 mm, from corner: 6 mm}]")
+    beside = beside.replace("from base: 6 mm", "from base: 9 mm")
+    faulty["box-spline-in-cut beside inlay"] = beside.replace("[16 mm, 30 mm]", "[12.8 mm]")
     for code, text in faulty.items():
         met: set[str] = set()
-        assert code in codes(text), (code, codes(text))
+        assert code.split()[0] in codes(text), (code, codes(text))
         hold_remedies(text, met)
-        assert code in met
+        assert code.split()[0] in met
 
 
 def holds(wide: float, across: float, how: str, more: str = "trim: 0 mm") -> str:

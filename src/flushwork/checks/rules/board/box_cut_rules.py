@@ -155,7 +155,7 @@ def _free_height(made: MadeBox, splines: CornerSplines, at_mm: float) -> float |
         for thing in made.at_corners()
         for margin in (MARGINS[thing.kind],)
         if thing.reach_mm - made.shows_mm < margin
-        and not (thing.kind == "inlay" and _gap_mm(made, at_mm, thing) < margin)
+        and not (thing.kind == "inlay" and _gap_mm(made, at_mm, thing) < 0.0)
     ]
     apart = splines.thickness_mm + LEAST_WALL_MM
     shut += [(each - apart, each + apart) for each in splines.heights_mm if each != at_mm]
