@@ -20,6 +20,7 @@ from flushwork.usecases import trace
 from flushwork.usecases.jobs import blank_job_text, preread
 from flushwork.usecases.making.add import add_drawing, add_part, add_words
 from flushwork.usecases.making.place import (
+    centred,
     mates_of,
     mirrored,
     moved,
@@ -231,6 +232,19 @@ def test_what_is_moved_lies_just_so_much_further_and_together(
     )
     for name, box in boxes(path, back).items():
         assert box == pytest.approx(was[name], abs=1e-9)
+
+
+def test_in_the_middle_whatever_lies_elsewhere(leafy: tuple[Path, str]) -> None:
+    path, text = leafy
+    thing = "inlay/front/leaf red"
+    off = moved(text, thing, (7.0, -3.0))
+    assert boxes(path, centred(path, off, thing))["leaf teal"] == pytest.approx(
+        boxes(path, text)["leaf teal"], abs=0.01
+    )
+    along = boxes(path, centred(path, off, thing, "along"))["leaf teal"]
+    assert (along[0] + along[2], along[1] + along[3]) == pytest.approx((125.0, 119.0), abs=0.02)
+    row = add_part(path, text, {"grid": {"columns": "4", "rows": "1", "pitch": "9 mm"}}).text
+    assert "at:" not in centred(path, row, "holes/front/grid").rpartition("holes:")[2]
 
 
 def test_turned_mirrored_sized_and_repeated_as_one_drawing(leafy: tuple[Path, str]) -> None:

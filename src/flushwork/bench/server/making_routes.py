@@ -134,6 +134,9 @@ async def lie(request: Request) -> Response:
         case "move":
             by = (_number(sent, "right"), _number(sent, "up"))
             call = partial(place.moved, text, thing, by, inch=inch)
+        case "middle":
+            path = desk_of(request).path
+            call = partial(place.centred, path, text, thing, words(sent, "by"), inch=inch)
         case "turn":
             call = partial(place.turned, text, thing, _number(sent, "by"))
         case "mirror":

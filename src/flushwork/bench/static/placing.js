@@ -253,10 +253,8 @@ export class Placing {
   async lie(how, by) {
     await this.commit();
     if (['middle', 'along', 'across'].includes(how)) {
-      if (!this.placeable) { this.making.say('It is not on the board yet: wait for its picture.', true); return; }
-      const [x0, y0, x1, y1] = this.box, [a, b, c, d] = boxOf([{ rings: this.trim }]);
-      this.by = [how === 'across' ? 0 : (a + c - x0 - x1) / 2, how === 'along' ? 0 : (b + d - y0 - y1) / 2];
-      await this.commit();
+      // worked out from the text itself: the picture may still be that of before
+      await this.change('middle', { by: how === 'middle' ? 'both' : how }, 'In the middle; not saved yet.');
       return;
     }
     const words = { turn: 'Turned', mirror: 'Mirrored', size: 'Sized', off: 'Taken off the board' }[how];

@@ -160,6 +160,32 @@ def _length(told: str) -> float:
         raise EditError(f"its place is not readable: {error}") from error
 
 
+def centred(
+    job_file: Path | str, text: str, thing: str, how: str = "both", *, inch: bool = False
+) -> str:
+    """Return a job's text with a thing in the middle of the board, its drawing with it.
+
+    ``how`` is ``both``, ``along`` its length or ``across`` it.  Raises as ``moved``.
+    """
+    from shapely import unary_union  # noqa: PLC0415
+
+    _, faces = preread(job_file, text)
+    kind, face = thing.split("/")[:2]
+    drawn = next(each for each in faces if each.name == face)
+    names = {each.split("/", 2)[2] for each in lies(job_file, text, thing).mates}
+    if kind == "inlay":
+        there = [each for each in drawn.inlays if each.inlay.name in names]
+        x0, y0, x1, y1 = unary_union([s for e in there for s in (e.region, e.strokes)]).bounds
+    else:
+        holes = [at for each in drawn.holes if each.holes.name in names for at in each.places]
+        xs, ys = [each.x_mm for each in holes], [each.y_mm for each in holes]
+        x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
+    a, b, c, d = drawn.trim.bounds
+    right = 0.0 if how == "across" else (a + c - x0 - x1) / 2.0
+    up = 0.0 if how == "along" else (b + d - y0 - y1) / 2.0
+    return moved(text, thing, (round(right, 3), round(up, 3)), inch=inch)
+
+
 def turned(text: str, thing: str, by_deg: float) -> str:
     """Return a job's text with a thing turned left about by an angle; raises as ``moved``."""
     changes: list[Change] = []
