@@ -173,8 +173,9 @@ def test_a_piece_lies_behind_itself_on_the_back(
     marks = front.inlays[1].region, back.inlays[0].region
     for piece, behind in zip(front.trim.geoms, back.trim.geoms, strict=True):
         seen = [
-            sorted(round(float(shapely.distance(shapely.Point(p), shape.exterior)), 3)
-                   for p in shapely.get_coordinates(mark.intersection(shape)))
+            # a ring closes on its first corner, whichever that is: each distance once
+            sorted({round(float(shapely.distance(shapely.Point(p), shape.exterior)), 2)
+                    for p in shapely.get_coordinates(mark.intersection(shape))})
             for mark, shape in zip(marks, (piece, behind), strict=True)
         ]  # fmt: skip
         assert seen[0] == pytest.approx(seen[1], abs=2e-3)
