@@ -119,7 +119,11 @@ def test_nothing_overlaps_nothing_lies_on_a_defect_and_the_order_is_stable(
     assert found.share == pytest.approx(whole / max(found.used_mm * size[1], 1e-9))
 
 
+LEAVES_A_LINE = Polygon([(6.0, 0.0), (-3.0, 5.196152422706632), (-3.5, -6.06217782649107)])
+
+
 @given(outlines(), st.floats(1.0, 6.0))
+@example(LEAVES_A_LINE, 1.0)
 @settings(max_examples=examples(6), deadline=None)
 def test_where_as_many_as_fit_are_asked_for_no_more_are_refused_than_one_more(
     shape: Polygon, gap: float

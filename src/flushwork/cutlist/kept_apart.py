@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 HAIR_MM: Final = 0.001
@@ -49,7 +49,9 @@ def grown_outline(outline: Polygon, by_mm: float) -> Polygon:
 def what_is_left(room: BaseGeometry, bars: Sequence[BaseGeometry]) -> BaseGeometry:
     """Return what is left of a room."""
     barred = shapely.union_all(bars, grid_size=GRID_MM) if len(bars) > 1 else bars[0]
-    return room.difference(barred, grid_size=GRID_MM)
+    left = shapely.get_parts(room.difference(barred, grid_size=GRID_MM)).tolist()
+    # a hair's breadth may be left as a line, which is no room
+    return MultiPolygon([part for part in left if isinstance(part, Polygon)])
 
 
 def convex_parts(shape: Polygon) -> list[NDArray[np.float64]]:
