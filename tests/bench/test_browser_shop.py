@@ -125,6 +125,7 @@ def test_a_job_is_started_put_on_its_bench_and_come_back_from(
     page.wait_for_selector("text=All jobs")
     expect(page).to_have_title("job.yaml on the bench")
     page.get_by_text("All jobs").click()
+    page.wait_for_selector("html[data-read]")
     card = page.locator('.ticket:has(h2:text-is("Lid of a box"))')
     expect(card).to_have_count(1)
     press(page, "Lid of a box", "close")
@@ -160,12 +161,18 @@ def test_the_checker_finds_nothing_on_the_shops_page(
     context.close()
 
 
+def to_part(page: Page, part: str) -> None:
+    """Go to a part of the shop's file, and wait until what is typed there is heard."""
+    page.locator("nav.parts a", has_text=part).press("Enter")
+    page.wait_for_selector(f"html[data-ready] nav.parts a[aria-current=page]:text-is('{part}')")
+
+
 def test_the_shops_file_is_filled_in_and_undone_by_keys(desk_page: Page, shop: ServedShop) -> None:
     page, path = desk_page, shop.folder / "shop.yaml"
     before = path.read_text("utf-8")
     tab_to(page, "a[href='/shop']")
     page.keyboard.press("Enter")
-    page.locator("nav.parts a", has_text="Machine").press("Enter")
+    to_part(page, "Machine")
     feed = page.locator("#machine-feed")
     expect(feed).to_have_value("3000 mm/min")
     feed.fill("fast")
@@ -178,7 +185,7 @@ def test_the_shops_file_is_filled_in_and_undone_by_keys(desk_page: Page, shop: S
     page.locator("[data-way=undo]").press("Enter")
     expect(page.locator("#said")).to_have_text("Undone.")
     assert path.read_text("utf-8") == before
-    page.locator("nav.parts a", has_text="Bits").press("Enter")
+    to_part(page, "Bits")
     expect(page.locator(".things li")).to_have_count(7)
     page.locator("#add-spare").press("Enter")
     expect(page.locator(".things li")).to_have_count(8)
@@ -197,6 +204,7 @@ def test_the_first_minute_leads_to_the_first_job(browser: Browser, tmp_path: Pat
     served = ServedShop(tmp_path)
     page = browser.new_page()
     page.goto(served.address)
+    page.wait_for_selector("html[data-ready]")
     expect(page.locator("h1")).to_have_text("Your shop, in a minute")
     assert violations(page) == []
     page.get_by_label("inches").press("Space")

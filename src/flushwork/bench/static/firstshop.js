@@ -32,3 +32,5 @@ find('write').addEventListener('click', async () => {
     find('said').textContent = error.message[0].toUpperCase() + error.message.slice(1);
   }
 });
+
+document.documentElement.dataset.ready = '';

@@ -68,3 +68,5 @@ document.addEventListener('click', (event) => {
 document.addEventListener('keydown', (event) => {
   if (event.key === 'Enter' && event.target.matches('.key input')) event.target.blur();
 });
+
+document.documentElement.dataset.ready = '';
