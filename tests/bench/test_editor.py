@@ -56,8 +56,9 @@ def test_a_key_is_offered_taken_tried_and_taken_back_by_keys_alone(editor: Page)
     assert editor.evaluate("document.activeElement.id") == "save", "Tab goes on"
     editor.keyboard.press("Shift+Tab")
     assert editor.evaluate("document.activeElement.id") == "editor"
-    while editor.locator("#undo").is_enabled() and editor.evaluate("bench.text.dirty"):
-        editor.keyboard.press("Control+z")
+    for _ in range(8):
+        if editor.evaluate("bench.text.dirty"):
+            editor.keyboard.press("Control+z")
     expect(area).to_have_value(JOB)
     expect(editor.locator("#unsaved")).to_be_hidden()
 
