@@ -83,54 +83,6 @@ def test_a_slip_is_marked_in_the_margin_at_its_line(editor: Page) -> None:
     expect(editor.locator(WRITTEN)).to_have_attribute("aria-invalid", "false")
 
 
-def test_text_sheet_days_and_saved_are_one_row(editor: Page, bench: Served) -> None:
-    """Four kinds of acts, each taken back with the same keys, then done again, to the byte."""
-    page, texts = editor, [JOB]
-
-    def stands(text: str, *, saved: str) -> None:
-        expect(page.locator("#job")).to_have_value(text)
-        until(page, lambda: bench.path.read_text("utf-8") == saved)
-
-    hold(page, "inlay/front/plate")
-    depth = page.locator("#thing [name=depth]")
-    expect(depth).to_have_value("2 mm")
-    depth.fill("1.5 mm")
-    depth.press("Enter")
-    texts.append(JOB.replace("depth: 2 mm", "depth: 1.5 mm"))
-    stands(texts[1], saved=JOB)
-    page.locator("#unsaved-save").click()
-    stands(texts[1], saved=texts[1])
-    hold(page, "days")
-    page.wait_for_function("() => bench.days.wishes && !bench.busy")
-    page.locator("#days .day-head").nth(1).click()
-    shut = page.locator("#days .day-head.off")
-    expect(shut).to_have_count(1)
-    hold(page, "text")
-    at_end(page)
-    page.keyboard.type("# more")
-    texts.append(f"{texts[1]}# more")
-    stands(texts[2], saved=texts[1])
-    page.keyboard.press("Control+z")
-    stands(texts[1], saved=texts[1])
-    page.keyboard.press("Control+z")
-    expect(shut).to_have_count(0)
-    page.keyboard.press("Control+z")
-    stands(JOB, saved=JOB)
-    expect(page.locator("#undo")).to_be_disabled()
-    page.keyboard.press("Control+Shift+Z")
-    stands(texts[1], saved=texts[1])
-    page.keyboard.press("Control+y")
-    expect(shut).to_have_count(1)
-    page.keyboard.press("Control+y")
-    stands(texts[2], saved=texts[1])
-    expect(page.locator("#redo")).to_be_disabled()
-    for _ in range(2):
-        page.keyboard.press("Control+z")
-    expect(shut).to_have_count(0)
-    page.keyboard.press("Control+z")
-    stands(JOB, saved=JOB)
-
-
 def test_typed_over_a_file_that_changed_while_the_page_was_closed(
     browser: Browser, tmp_path: Path
 ) -> None:
