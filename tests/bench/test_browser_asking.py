@@ -139,7 +139,7 @@ def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Pa
     page.emulate_media(color_scheme="light", media="print")
     expect(page.locator(".fixes").first).to_be_hidden()
     page.emulate_media(media="screen")
-    form.locator("button").focus()
+    form.locator("button[type=submit]").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#trial-what")).to_contain_text("5 mm before")
     expect(page.locator("#trial-told .gone").first).to_be_visible()
@@ -159,10 +159,62 @@ def test_a_fix_is_looked_for_found_tried_written_and_undone(thin: tuple[Page, Pa
     assert path.read_text("utf-8") == DEEP
 
 
+def test_a_pin_is_hit_and_a_fix_of_its_finding_taken_in_one_press(thin: tuple[Page, Path]) -> None:
+    """By pointer and by key; the offers come by themselves; what is taken is written and undone."""
+    page, path = thin
+    keys = page.evaluate("bench.board.pins.map((pin) => pin.key)")
+    taken = "key => bench.hand.key === key"
+    board = page.locator("#live")
+    board.focus()
+    for key in (*keys, keys[0]):
+        page.keyboard.press("p")
+        page.wait_for_function(taken, arg=key)
+    page.keyboard.press("Shift+P")
+    page.wait_for_function(taken, arg=keys[-1])
+    page.keyboard.press("Escape")
+    page.wait_for_function(taken, arg="today")
+    place = (
+        "key => { const { board } = bench, pin = board.pins.find((each) => each.key === key);"
+        " board.turnOver(pin.face); board.whole();"
+        " const { x, y } = board.pinPlaces().find((each) => each.pin === pin); return { x, y }; }"
+    )
+    for key in keys:
+        # where it stands follows from the room the board has just then
+        hold(page, "today")
+        board.click(position=page.evaluate(place, key))
+        page.wait_for_function(taken, arg=key)
+    thinnest = next(key for key in keys if "wood-between-too-thin" in key)
+    hold(page, thinnest)
+    take = page.locator("#check .in-hand form.try .take").first
+    expect(take).to_have_text(re.compile(r"Take it: depth of .* instead of [45](\.5)? mm"))
+    keep(page, "desk-pin-in-hand")
+    take.click()
+    expect(page.locator("#trial-what")).to_contain_text("written to the job file")
+    expect(page.locator("#trial-told .gone").first).to_be_visible()
+    expect(page.locator("#check h4", has_text=THIN)).to_have_count(0)
+    assert path.read_text("utf-8") != DEEP
+    page.click("#trial-undo")
+    expect(page.locator("#text-state")).to_have_text("Undone.")
+    assert path.read_text("utf-8") == DEEP
+
+
+def test_a_key_pressed_before_the_board_is_known_waits_for_it(page: Page) -> None:
+    page.evaluate(
+        "() => { const { hand } = bench; hand.hold('today', true);"
+        " [hand.known, hand.index] = [hand.index, null]; }"
+    )
+    page.locator("#live").focus()
+    page.keyboard.press("n")
+    assert page.evaluate("bench.hand.key") == "today"
+    page.evaluate("bench.hand.learn(bench.hand.generation)")
+    page.wait_for_function("bench.hand.key === 'inlay/front/plate'")
+    hold(page, "today")
+
+
 def test_a_fix_is_put_back_and_one_that_there_is_not_is_told(thin: tuple[Page, Path]) -> None:
     page, path = thin
     finding = look_for(page, THIN)
-    finding.locator("form.try button").first.click()
+    finding.locator("form.try [type=submit]").first.click()
     expect(page.locator("#trial")).to_be_visible()
     page.click("#trial-back")
     expect(page.locator("#trial")).to_be_hidden()

@@ -169,7 +169,7 @@ def a_fix(rail: Page) -> Locator:
         box.locator(".look").click()
         expect(box.locator(".look")).to_have_text("Look for a fix")
         if box.locator("form.try").count():
-            return box.locator("form.try button").first
+            return box.locator("form.try [type=submit]").first
         rail.wait_for_timeout(300)
     raise AssertionError("no finding of this job has a fix")
 

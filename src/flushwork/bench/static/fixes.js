@@ -18,13 +18,27 @@ function made(tag, text, name) {
 const about = (box) => box.parentElement.querySelector('h4')?.textContent;
 const large = (words) => words[0].toUpperCase() + words.slice(1);
 
+// what a change is in words: new against old
+const change = ({ words, told, was }) => `${words} ${told ? `${told}${was ? ` instead of ${was}` : ', nothing before'}` : `taken out, ${was} before`}`;
+
 export class Fixes {
   constructor(text) {
     this.text = text;
+    this.key = '';
     find('check').addEventListener('click', (event) => {
       const button = event.target.closest?.('.look');
       if (button) this.pressed(button);
     });
+    document.addEventListener('in-hand', (event) => this.held(event.detail));
+  }
+
+  // a finding in hand is looked for by itself, once for each text
+  held(key) {
+    this.key = key;
+    const box = key.startsWith('finding/') && [...find('check').querySelectorAll('.finding')].find((each) => each.dataset.thing === key)?.querySelector('.fixes');
+    if (!box || box.dataset.begun || this.box === box) return;
+    this.leave();
+    this.look(box, box.querySelector('.look'));
   }
 
   // the check is drawn again: what was looked for belongs to the text before, and goes on for the same text
@@ -33,9 +47,9 @@ export class Fixes {
     this.leave();
     const asked = this.asked;
     this.asked = undefined;
-    if (asked?.text !== this.text.area.value) return;
+    if (asked?.text !== this.text.area.value) { this.held(this.key); return; }
     const boxes = [...find('check').querySelectorAll('.fixes')], box = boxes.find((each) => about(each) === asked.about);
-    if (box) this.look(box, box.querySelector('.look'));
+    if (box) this.look(box, box.querySelector('.look')); else this.held(this.key);
   }
 
   pressed(button) {
@@ -47,6 +61,7 @@ export class Fixes {
 
   async look(box, button) {
     this.box = box;
+    box.dataset.begun = true;
     this.asked = { about: about(box), text: this.text.area.value };
     button.textContent = 'Stop looking';
     button.removeAttribute('aria-label');
@@ -98,26 +113,27 @@ export class Fixes {
     for (const edits of now.fixes.slice(offers.childElementCount)) offers.append(this.offer(edits));
   }
 
-  // what it changes, old against new; another number may be put in the place of a single one
+  // what it changes, new against old, is the button that takes it; another number may be put in its place first
   offer(edits) {
-    const form = made('form', '', 'try'), list = made('ul'), words = edits.map((each) => each.words).join('; ');
+    const form = made('form', '', 'try'), take = made('button', '', 'take main'), [single] = edits;
+    const name = () => { take.textContent = `Take it: ${edits.map(change).join('; ')}`; };
     form.autocomplete = 'off';
     form.dataset.edits = JSON.stringify(edits);
-    for (const edit of edits) {
-      const item = made('li');
-      if (edit.number) {
-        const label = made('label', `${large(edit.words)} `), input = made('input');
-        Object.assign(input, { type: 'text', name: 'value', value: edit.value, size: 9 });
-        label.append(input);
-        item.append(label);
-      } else item.append(made('span', `${large(edit.words)}: `), made('b', edit.told ?? 'taken out'));
-      item.append(' ', made('span', edit.was ? `now ${edit.was}` : 'nothing of it in the file yet', 'small'));
-      list.append(item);
+    take.type = 'button';
+    const first = made('button', 'Try it first');
+    first.type = 'submit';
+    first.setAttribute('aria-label', `Try it first: ${edits.map((each) => each.words).join('; ')}`);
+    form.append(take);
+    if (single.number) {
+      const label = made('label', 'or '), input = made('input');
+      Object.assign(input, { type: 'text', name: 'value', value: single.value, size: 9 });
+      input.setAttribute('aria-label', `${single.words}, now ${single.was || 'not given'}`);
+      input.addEventListener('input', () => { single.told = input.value.trim() || '…'; name(); });
+      label.append(input, ' ', made('span', single.was ? `now ${single.was}` : 'nothing of it in the file yet', 'small'));
+      form.append(label);
     }
-    const button = made('button', 'Try it');
-    button.type = 'submit';
-    button.setAttribute('aria-label', `Try it: ${words}`);
-    form.append(list, button);
+    form.append(first);
+    name();
     return form;
   }
 }

@@ -84,12 +84,20 @@ export class Trial {
       event.preventDefault();
       this.begin(form);
     });
+    find('check').addEventListener('click', (event) => { if (event.target.matches?.('form.try .take')) this.takeIt(event.target.form); });
     find('trial-write').addEventListener('click', () => this.write());
     find('trial-back').addEventListener('click', () => this.back());
     find('trial-undo').addEventListener('click', () => { find('undo').click(); this.away(); });
     find('trial-done').addEventListener('click', () => this.away());
   }
 
+  // one press: written to the job file at once, where nothing else is waiting to be written with it
+  async takeIt(form) {
+    const alone = !this.text.dirty;
+    if (await this.begin(form) && alone) await this.write();
+  }
+
+  // whether there is something to try now
   async begin(form) {
     const edits = JSON.parse(form.dataset.edits), typed = form.elements.value?.value.trim();
     if (typed !== undefined) edits[0].value = edits[0].told = typed;
@@ -102,18 +110,19 @@ export class Trial {
       find('trial-what').textContent = changed.error;
       find('trial-told').replaceChildren(made('li', 'Nothing was tried, and the job file is as it was.'));
       this.buttons('none');
-      return;
+      return false;
     }
     for (const edit of edits) {
       const known = before.tries.find((each) => each.words === edit.words);
       if (known) known.told = edit.told; else before.tries.push(edit);
     }
-    this.now = { before };
+    this.now = { before, text: changed.text };
     this.text.put(changed.text);
     find('trial-what').textContent = before.tries.map((each) => `${each.words}: ${each.was || 'not given'} before, ${each.told ?? 'taken out'} now`).join('; ');
     find('trial-told').replaceChildren(made('li', 'Being checked …'));
     this.buttons('trying');
     find('trial').focus({ preventScroll: true });
+    return true;
   }
 
   buttons(state) {
@@ -127,7 +136,7 @@ export class Trial {
   take(parts) {
     if (parts.coarse) return;
     this.told = parts.told;
-    if (!this.now || this.now.written) return;
+    if (!this.now || this.text.area.value !== this.now.text) return;
     const before = this.now.before.told, after = parts.told;
     const count = (list, mark) => list.filter((each) => each.mark === mark).reduce((sum, each) => sum + each.spots.length, 0);
     const lines = [made('li', [['must-fix', 'places to fix'], ['warning', 'places with a warning']].map(([mark, words]) => `${SIGN[mark]} ${words}: ${count(before, mark)} before, ${count(after, mark)} now`).join('; '), 'sum')];
@@ -143,8 +152,9 @@ export class Trial {
   }
 
   async write() {
+    const { now } = this;
     if (!await this.text.save()) { find('trial-told').append(made('li', 'It was not written; see beside the text below.', 'fresh')); return; }
-    this.now.written = true;
+    now.written = true;
     find('trial-what').textContent += ' (written to the job file)';
     this.buttons('written');
   }
