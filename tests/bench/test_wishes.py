@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from flushwork.bench.desk.desk import Desk
-from flushwork.bench.desk.run_log import log_path
+from flushwork.bench.desk.run_log import RunLog, log_path
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.pages.bench_days import days_view
 from flushwork.bench.pages.day_wishes import (
@@ -18,9 +20,10 @@ from flushwork.bench.pages.day_wishes import (
     planned,
     wishes_in,
 )
+from flushwork.bench.pages.today import replanned
 from flushwork.core.units.kinds import DAY_MIN
-from flushwork.views.stage_views import stage_keys
-from tests.bench.conftest import JOB, ask, waited
+from flushwork.views.stage_views import stage_keys, ticks
+from tests.bench.conftest import JOB, ask, noon, waited
 
 
 def test_a_step_put_off_begins_no_sooner_and_the_rest_follows(snapshot: Snapshot) -> None:
@@ -101,4 +104,42 @@ def test_wishes_outlive_a_reload_and_reach_the_calendar(tmp_path: Path) -> None:
     assert not ask(desk, "POST", at, json={}).json()["wished"]
     assert "days" not in log_path(path).read_text("utf-8")
     assert path.read_text("utf-8") == JOB
+    desk.close()
+
+
+def test_days_are_planned_from_what_is_ticked_and_show_where_now_is(tmp_path: Path) -> None:
+    """Ticked steps lie in the past, the rest begins now, and what was put off stays so."""
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    desk = Desk(path)
+    desk.open()
+    made = waited(desk).made
+    at, keys = f"/doing/{desk.status().generation}/days", stage_keys(made.plan)
+    assert "now-line" not in ask(desk, "GET", at).json()["html"], "days without dates have no now"
+    now = noon()
+    wished = {"first": now.date().isoformat(), "held": [[keys[6], -1, "2026-05-11"]]}
+    told = ask(desk, "POST", at, json=wished).json()
+    assert told["html"].count("now-line") == 2, "across and down"
+    assert "ticked" not in re.sub("are ticked", "", told["html"])
+    for stage in (1, 2):
+        for piece in ticks(made.job):
+            sent = {"stage": keys[stage], "piece": piece, "done": True}
+            assert ask(desk, "POST", "/log/tick", json=sent).status_code == 200
+    later = ask(desk, "GET", at).json()
+    assert later["shown"]
+    assert later["wishes"]["held"] == wished["held"]
+    log = RunLog(path).read()
+    plan = replanned(made, log, wishes_in(log["days"]), now.astimezone())
+    assert plan is not None
+    left = [step for step in plan.steps if not step.done]
+    assert not {1, 2} & {step.stage for step in left}
+    zero = dt.datetime.combine(plan.days.first, dt.time())
+    held_min = (dt.datetime(2026, 5, 11) - zero).total_seconds() / 60.0
+    assert all(step.begin_min >= held_min for step in left if step.stage == 6)
+    view = days_view(made, plan, DayWishes(), now.astimezone())
+    assert view is not None
+    assert view.across is not None
+    assert view.across.now is not None
+    done = {bar.x + bar.width for bar in view.across.bars if bar.done}
+    assert max(done) <= view.across.now + 3.0 < max(bar.x for bar in view.across.bars)
     desk.close()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 from flushwork.bench.pages.day_chart import Chart, chart_across, chart_down
@@ -53,11 +54,15 @@ class DeskDays:
 
 
 def days_view(
-    made: Build, plan: Schedule | None = None, wished: DayWishes | None = None
+    made: Build,
+    plan: Schedule | None = None,
+    wished: DayWishes | None = None,
+    now: dt.datetime | None = None,
 ) -> DeskDays | None:
     """Return the days of a build, or None where none were planned.
 
-    ``plan`` stands in for the build's own days where ``wished`` asks for others.
+    ``plan`` stands in for the build's own days where ``wished`` or what is ticked asks for others.
+    Where the days have dates, the moment ``now`` in the shop's own time is marked on the charts.
     """
     plan = plan or made.schedule
     if plan is None:
@@ -77,14 +82,21 @@ def days_view(
     return DeskDays(
         summary=_summary(plan),
         hindrance="",
-        across=chart_across(made, plan, wished),
-        down=chart_down(made, plan, wished),
+        across=chart_across(made, plan, wished, _minute(plan, now)),
+        down=chart_down(made, plan, wished, _minute(plan, now)),
         days=_days(plan),
         dated=plan.days.dated,
         first=plan.days.first.isoformat() if plan.days.dated else "",
         begins=wished.first,
         asked=bool(wished),
     )
+
+
+def _minute(plan: Schedule, now: dt.datetime | None) -> int | None:
+    if now is None or not plan.days.dated:
+        return None
+    midnight = dt.datetime.combine(plan.days.first, dt.time())
+    return int((now.replace(tzinfo=None) - midnight).total_seconds() // 60)
 
 
 def _summary(plan: Schedule) -> str:

@@ -37,7 +37,8 @@ class StepBar:
     """A step or a wait on the chart; ``kind`` is ``machine``, ``hand`` or ``wait``.
 
     A step can be put off: ``key`` is the stage it belongs to as the log knows it, ``piece`` the
-    index of its piece, ``day`` counts from 0; ``held`` tells that it has been put off by hand.
+    index of its piece, ``day`` counts from 0; ``held`` tells that it has been put off by hand,
+    ``done`` that it is ticked.
     """
 
     kind: str
@@ -53,6 +54,7 @@ class StepBar:
     day: int = 0
     held: bool = False
     stage: int = 0
+    done: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,11 @@ class DayMark:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """A chart with its size, days, the names of the pieces at their places, and bars."""
+    """A chart with its size, days, the names of the pieces at their places, and bars.
+
+    ``now`` is where this moment lies along it, None where its days have no dates or it lies on none
+    of them.
+    """
 
     way: Way
     width: float
@@ -86,6 +92,7 @@ class Chart:
     marks: tuple[DayMark, ...]
     names: tuple[tuple[float, float, str], ...]
     bars: tuple[StepBar, ...]
+    now: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +119,9 @@ class TimeScale:
         return self.edges[day] + night + WORK_SHARE * length + night * min(1.0, after)
 
 
-def chart_across(made: Build, plan: Schedule, wished: DayWishes) -> Chart:
+def chart_across(
+    made: Build, plan: Schedule, wished: DayWishes, now_min: int | None = None
+) -> Chart:
     """Return the chart for a wide page: a row for each piece, time from left to right."""
     days = range(plan.finish_min // DAY_MIN + 2)
     busy = {step.begin_min // DAY_MIN for step in plan.steps}
@@ -143,10 +152,11 @@ def chart_across(made: Build, plan: Schedule, wished: DayWishes) -> Chart:
             for row, piece in zip(rows, plan.pieces, strict=True)
         ),
         bars=_bars(made, plan, wished, step, wait),
+        now=_now(rule, now_min),
     )
 
 
-def chart_down(made: Build, plan: Schedule, wished: DayWishes) -> Chart:
+def chart_down(made: Build, plan: Schedule, wished: DayWishes, now_min: int | None = None) -> Chart:
     """Return the chart for a phone: a column for each piece, the days one below the other."""
     days = range(plan.finish_min // DAY_MIN + 2)
     steps = Counter(
@@ -180,7 +190,13 @@ def chart_down(made: Build, plan: Schedule, wished: DayWishes) -> Chart:
             for index, piece in enumerate(plan.pieces)
         ),
         bars=_bars(made, plan, wished, step, wait),
+        now=_now(rule, now_min),
     )
+
+
+def _now(rule: TimeScale, now_min: int | None) -> float | None:
+    last = len(rule.edges) - 1
+    return rule.at(now_min) if now_min is not None and 0 <= now_min < last * DAY_MIN else None
 
 
 def _short(piece: Piece, column: float) -> str:
@@ -237,8 +253,14 @@ def _bars(
             "wait",
             *wait_at(wait.since_min, wait.ready_min, place[wait.piece]),
             colour=mixes[wait.mix].hex if wait.mix in mixes else "",
-            words=clean(f"{wait.piece.name}: {wait.what}"),
+            words=clean(
+                f"{wait.piece.name}: {wait.what}, from {plan.days.day_text(wait.since_min)} "
+                f"{plan.days.clock_text(wait.since_min)} to {plan.days.day_text(wait.ready_min)} "
+                f"{plan.days.clock_text(wait.ready_min)}"
+            ),
             at_min=wait.since_min,
+            piece=place[wait.piece],
+            day=wait.since_min // DAY_MIN,
         )
         for wait in plan.waits
     ]
@@ -259,6 +281,7 @@ def _bars(
                 piece=place[piece],
                 day=step.begin_min // DAY_MIN,
                 held=wished.holds(keys[step.stage], place[piece]),
+                done=step.done,
             )
             for piece in step.pieces
             if piece in place

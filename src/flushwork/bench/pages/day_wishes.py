@@ -93,17 +93,21 @@ def planned(made_by: BuildById, wished: DayWishes) -> Schedule:
     made = made_by.made
     own = schedule_options_of(made.job)
     first = dt.date.fromisoformat(wished.first) if wished.first else own.first
-    zero = first or MONDAY
+    held = held_back(made, wished, first or MONDAY)
+    off = own.off if wished.off is None else frozenset(map(dt.date.fromisoformat, wished.off))
+    wishes: ScheduleOptions = replace(own, first=first, off=off, held=held)
+    return planned_anew(made, wishes)
+
+
+def held_back(made: Build, wished: DayWishes, zero: dt.date) -> tuple[NotBefore, ...]:
+    """Return the stages put off by hand, in minutes from midnight of the day ``zero``."""
     numbers = {key: number for number, key in stage_keys(made.plan).items()}
-    held = tuple(
+    return tuple(
         NotBefore(numbers[key], day * DAY_MIN, None if piece < 0 else piece)
         for key, piece, date in wished.held
         if key in numbers
         and 0 < (day := (dt.date.fromisoformat(date) - zero).days) < MOST_DAYS // 2
     )
-    off = own.off if wished.off is None else frozenset(map(dt.date.fromisoformat, wished.off))
-    wishes: ScheduleOptions = replace(own, first=first, off=off, held=held)
-    return planned_anew(made, wishes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
-from flushwork.bench.pages.day_wishes import BuildById, DayWishes, planned
+from flushwork.bench.pages.day_wishes import BuildById, DayWishes, held_back, planned
 from flushwork.built import Build
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.schedule.resume import Done, Progress
@@ -185,7 +185,13 @@ def _rest(made_by: BuildById, wished: DayWishes, told: Told, now: dt.datetime) -
         ends[piece] = min(now_min, max(end, ends.get(piece, 0)))
         done.append(Done(stage, ends[piece], piece))
     off = own.off if wished.off is None else frozenset(map(dt.date.fromisoformat, wished.off))
-    options = replace(own, first=first, off=off, progress=Progress(now_min, tuple(done)))
+    options = replace(
+        own,
+        first=first,
+        off=off,
+        held=held_back(made, wished, first),
+        progress=Progress(now_min, tuple(done)),
+    )
     plan = planned_anew(made, options)
     return None if plan.hindrance is not None else plan
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -62,9 +64,9 @@ def in_sight(request: Request) -> Snapshot:
     return snapshot
 
 
-def stage_asked(request: Request, snapshot: Snapshot) -> int:
+def stage_asked(request: Request, snapshot: Snapshot, name: str = "stage") -> int:
     """Return the stage a query names; refuses one the job has not."""
-    text = request.query_params.get("stage", "")
+    text = request.query_params.get(name, "")
     if not text.isascii() or not text.isdigit() or len(text) > 6:
         raise HTTPException(400, "A stage is a number.")
     if int(text) not in {shot.stage for shot in snapshot.film.shots}:
@@ -94,6 +96,12 @@ def lengths_asked(request: Request, *names: str) -> tuple[float, ...]:
             raise HTTPException(400, f"{name} lies beyond any board.")
         result.append(value)
     return tuple(result)
+
+
+def now_of(request: Request) -> dt.datetime:
+    """Return this moment in the shop's own time."""
+    clock: Callable[[], dt.datetime] = request.app.state.clock
+    return clock().astimezone()
 
 
 def units_asked(request: Request) -> UnitSystem:

@@ -12,17 +12,20 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.desk.run_log import LogError, RunLog
+from flushwork.bench.desk.run_log import LogError, RunLog, empty
 from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.bench.film.bit_paths import path_data
 from flushwork.bench.pages.bench_days import days_view, finish_words
+from flushwork.bench.pages.day_chart import Chart
 from flushwork.bench.pages.day_wishes import BuildById, DayWishes, WishError, planned, wishes_in
+from flushwork.bench.pages.today import begun, replanned
 from flushwork.bench.server.answers import (
     answer,
     body_of,
     desk_of,
     figure,
     in_sight,
+    now_of,
     reads_of,
     units_asked,
 )
@@ -139,13 +142,23 @@ def _pieces(sent: dict[str, Any]) -> int:
 
 
 def _planned_for(request: Request, snapshot: Snapshot) -> tuple[Schedule | None, DayWishes]:
-    """Return the days as wished on the page, the build's own where nothing is."""
+    """Return the days as wished and ticked, the build's own where nothing is."""
     log: RunLog = request.app.state.log
     try:
-        wished = wishes_in(log.read().get("days", {}))
-    except (LogError, WishError, AttributeError):
+        told = log.read()
+    except LogError:
+        told = empty()
+    try:
+        wished = wishes_in(told.get("days", {}))
+    except (WishError, AttributeError):
         wished = DayWishes()
-    if not wished or snapshot.made.schedule is None:
+    if snapshot.made.schedule is None:
+        return None, DayWishes()
+    if begun(told):
+        # what is ticked lies in the past, and the rest begins now
+        rest = replanned(snapshot.made, told, wished, now_of(request))
+        return rest or snapshot.made.schedule, wished
+    if not wished:
         return snapshot.made.schedule, DayWishes()
     return planned(_by(snapshot), wished), wished
 
@@ -155,9 +168,13 @@ def _by(snapshot: Snapshot) -> BuildById:
     return BuildById(snapshot.made)
 
 
+def _marked(chart: Chart | None) -> bool:
+    return chart is not None and chart.now is not None
+
+
 def _days(request: Request, snapshot: Snapshot) -> Response:
     plan, wished = _planned_for(request, snapshot)
-    view = days_view(snapshot.made, plan, wished)
+    view = days_view(snapshot.made, plan, wished, now_of(request))
     html = (
         templates().get_template("days.html.j2").render(days=view, generation=snapshot.generation)
     )
@@ -167,6 +184,8 @@ def _days(request: Request, snapshot: Snapshot) -> Response:
             "html": html,
             "wishes": wished.data(),
             "wished": bool(wished),
+            "shown": view is not None
+            and (plan is not snapshot.made.schedule or _marked(view.across)),
             "before": finish_words(snapshot.made.schedule),
             "now": finish_words(plan),
         }

@@ -49,7 +49,7 @@ export class Days {
     }
     answered('days');
     this.wishes = now.wishes;
-    if (now.wished) this.put(now);
+    if (now.shown || this.html) this.put(now);
     const { waits } = this;
     this.waits = null;
     waits?.();
@@ -91,7 +91,7 @@ export class Days {
 
   // the buttons under the chart work on the step or the shut day that was chosen last
   ready() {
-    const at = this.chosen, bar = at?.classList.contains('step-bar'), movable = bar || at?.classList.contains('off');
+    const at = this.chosen, bar = at?.classList.contains('step-bar'), movable = at?.dataset.key || at?.classList.contains('off');
     find('chart-buttons').hidden = !at;
     for (const button of document.querySelectorAll('#chart-acts [data-act]')) {
       const { act } = button.dataset;
@@ -105,7 +105,7 @@ export class Days {
     const at = this.chosen;
     if (!at) return;
     const bar = at.classList.contains('step-bar'), all = bar ? this.bars : this.heads;
-    if (act === 'hold') this.onHold(bar ? `stage/${at.dataset.stage}` : `day/${Number(at.dataset.day) + 1}`);
+    if (act === 'hold') this.onHold(at.dataset.key ? `stage/${at.dataset.stage}` : `day/${Number(at.dataset.day) + 1}`);
     else if (act === 'free') this.letGo(at);
     else if (act === 'before' || act === 'after') {
       const next = all[all.indexOf(at) + (act === 'after' ? 1 : -1)];
@@ -121,7 +121,7 @@ export class Days {
   byDay(at, by) {
     const day = this.heads.find((each) => Number(each.dataset.day) === Number(at.dataset.day) + by);
     if (day && at.classList.contains('off')) this.moveOff(at, day);
-    else if (day && at.classList.contains('step-bar')) this.putOff(at, day);
+    else if (day && at.dataset.key) this.putOff(at, day);
   }
 
   // on a phone a step may be thinner than a finger: the nearest one of its piece is meant
@@ -131,7 +131,7 @@ export class Days {
       const box = bar.getBoundingClientRect();
       return Math.hypot(Math.max(box.left - x, 0, x - box.right), y - (box.top + box.height / 2));
     };
-    const [first] = this.bars.map((bar) => [off(bar), bar]).sort((a, b) => a[0] - b[0]);
+    const [first] = this.bars.filter((bar) => bar.dataset.key).map((bar) => [off(bar), bar]).sort((a, b) => a[0] - b[0]);
     return first && first[0] < 24 ? first[1] : null;
   }
 
@@ -229,6 +229,8 @@ export class Days {
   }
 
   putOff(bar, over) {
+    // what cures or dries is moved by its step
+    if (!bar.dataset.key) return;
     const { key, piece } = bar.dataset;
     this.known(() => {
       const rest = this.wishes.held.filter(([stage, each]) => stage !== key || each !== Number(piece));
@@ -237,6 +239,7 @@ export class Days {
   }
 
   letGo(bar) {
+    if (!bar.dataset.key) return;
     const { key, piece } = bar.dataset;
     this.known(() => this.wish({ held: this.wishes.held.filter(([stage, each]) => stage !== key || each !== Number(piece)) }, bar));
   }
@@ -269,8 +272,14 @@ export class Days {
     } catch { find('days-said').textContent = 'The bench does not answer.'; } finally { this.asking = false; }
   }
 
+  // what is ticked, here or on a phone, is planned from
+  ticked() { if (!this.asking && this.generation) this.take(this.generation, false); }
+
   put(now) {
-    find('days').innerHTML = now.html;
+    // the same days are not drawn again: whoever is at the chart keeps the place
+    if (this.html === now.html && find('days').firstElementChild === this.top && !this.again) return;
+    find('days').innerHTML = this.html = now.html;
+    this.top = find('days').firstElementChild;
     this.chosen = null;
     this.fit();
     if (!this.again) return;
