@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Final
 
 import numpy as np
@@ -34,7 +35,8 @@ from flushwork.usecases.odds import (
     quantities,
     steadied,
 )
-from flushwork.views.book_records import NoReturnsView, NoReturnView
+from flushwork.usecases.plan import cost
+from flushwork.views.book_records import Fact, NoReturnsView, NoReturnView
 from flushwork.views.check_views import no_returns_view
 from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.figures import MINUS, clean
@@ -330,6 +332,25 @@ def _in_piece(risk: Risk, stage: int, *, after: bool = False) -> float:
     return float(cost) + after * float(step.money or 0)
 
 
+def _costs(snapshot: Snapshot) -> tuple[Fact, ...]:
+    """Return what a piece and the run cost, where the shop has prices."""
+    table = cost(snapshot.made)
+    if table is None:
+        return ()
+    run = table.run
+
+    def money(amount: Decimal) -> str:
+        return f"{amount} {run.currency}"
+
+    facts = [Fact("A piece costs", money(run.each)), Fact("The run costs", money(run.total))]
+    if run.hands_h:
+        facts.append(Fact("Of that without work", money(run.without_hands)))
+    facts.append(Fact("One more piece adds", money(table.one_more)))
+    if run.test_pieces:
+        facts.append(Fact("The test pieces add", money(table.test_adds)))
+    return tuple(facts)
+
+
 def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
     """Return what the page draws of the stakes, for each point of no return and the whole run."""
     found = stakes_of(snapshot)
@@ -350,5 +371,7 @@ def stakes_data(snapshot: Snapshot) -> dict[str, Any]:
             }
             for each in found.stages
         ],
-        "run": templates().get_template("stakes.html.j2").render(stakes=found),
+        "run": templates()
+        .get_template("stakes.html.j2")
+        .render(stakes=found, costs=_costs(snapshot)),
     }
