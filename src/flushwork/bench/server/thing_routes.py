@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -13,10 +14,19 @@ from starlette.routing import Route
 from flushwork.bench.desk.run_log import LogError, RunLog, empty
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.pages.day_wishes import DayWishes, WishError, wishes_in
+from flushwork.bench.pages.state_measures import differences, measured
 from flushwork.bench.pages.thing_views import thing_view
 from flushwork.bench.pages.things import index_data
 from flushwork.bench.pages.today import today_view
-from flushwork.bench.server.answers import in_sight, reads_of, units_asked
+from flushwork.bench.server.answers import (
+    answer,
+    desk_of,
+    in_sight,
+    now_of,
+    reads_of,
+    stage_asked,
+    units_asked,
+)
 from flushwork.bench.server.resources import templates
 from flushwork.core.units.shown import shown, shown_markup
 
@@ -65,7 +75,7 @@ def _today(request: Request, snapshot: Snapshot) -> Response:
         wished = wishes_in(log.get("days", {}))
     except (WishError, AttributeError):
         wished = DayWishes()
-    view = today_view(snapshot.made, log, wished, request.app.state.clock().astimezone())
+    view = today_view(snapshot.made, log, wished, now_of(request))
     html = templates().get_template("today.html.j2").render(today=view, coarse=snapshot.coarse)
     return JSONResponse(
         {
@@ -75,6 +85,23 @@ def _today(request: Request, snapshot: Snapshot) -> Response:
             "timers": log["timers"],
         }
     )
+
+
+async def against(request: Request) -> Response:
+    """Answer with what differs between two states: those of two pictures, each after a stage."""
+    here, other = in_sight(request), desk_of(request).snapshot(request.path_params["other"])
+    if other is None:
+        raise HTTPException(410, "The job has changed since; ask again.")
+    stages = [
+        stage_asked(request, snapshot, name)
+        for snapshot, name in ((other, "there"), (here, "here"))
+    ]
+
+    def told() -> list[dict[str, Any]]:
+        found = differences(measured(other, stages[0]), measured(here, stages[1]))
+        return [asdict(each) for each in found]
+
+    return answer(request, here, {"rows": await run_in_threadpool(told)})
 
 
 def _read(log: RunLog) -> dict[str, Any]:
@@ -88,5 +115,6 @@ def _read(log: RunLog) -> dict[str, Any]:
 ROUTES = [
     Route("/{generation:int}/index", index),
     Route("/{generation:int}/today", today),
+    Route("/{generation:int}/against/{other:int}", against),
     Route("/{generation:int}/of/{key:path}", sheet),
 ]

@@ -1,6 +1,9 @@
 // @ts-check
 import { answered, failed } from '/static/asked.js';
 
+// so many still pictures are kept
+const MOST_STILLS = 80;
+
 // The same board as still pictures, where the machine has no WebGL2.
 export class StillPainter {
   constructor(canvas) {
@@ -12,14 +15,15 @@ export class StillPainter {
     this.behind = null;
   }
 
-  take(film) { this.film = film; this.stills.clear(); }
+  take(film) { this.film = film; }
 
   paint({ camera, face, stage }) {
     const { canvas, pen, film } = this;
     if (!film) return;
     this.behind = null;
     pen.clearRect(0, 0, canvas.width, canvas.height);
-    const name = `${stage} ${face}`;
+    const name = `${film.generation} ${stage} ${face}`;
+    if (this.stills.size > MOST_STILLS) this.stills.clear();
     let picture = this.stills.get(name);
     if (!picture) {
       picture = new Image();
