@@ -20,9 +20,9 @@ from flushwork.core.findings import Finding, Severity
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.views.figures import clean
 
-SHAPE_MM: Final = 0.08
-"""So far the outline of a thing that is lit may lie beside it: less than a pixel of a whole board
-on a screen."""
+SHAPE_MM: Final = 0.02
+"""So far the outline of a thing may lie beside it: under a pixel of the screen even close up, where
+50 of them show a millimetre."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 import { answered, ask, failed } from '/static/asked.js';
 import { Board } from '/static/board.js';
 import { keptOf, putBack } from '/static/carry.js';
+import { Compare } from '/static/compare.js';
 import { Cuts } from '/static/cuts.js';
 import { Days } from '/static/days.js';
 import { loadFilm, toldOf } from '/static/film.js';
@@ -57,6 +58,7 @@ class Bench {
     this.text = new JobText(() => this.sight(), (picture) => this.drawn(picture), () => { this.busy = true; this.follow(); });
     this.hand = new Hand(this.board, this.strip, this.text);
     if (this.hand.look.face === 'back') this.board.faceUp('back');
+    this.board.middles = () => this.hand.middles();
     this.strip.near = () => { if (this.board.film && this.all !== this.board.film) { this.all = this.board.film; this.all.all(this.strip.stage); } };
     this.days.onHold = (key) => this.hand.hold(key);
     this.making = new Making(this.board, this.hand, this.text);
@@ -65,6 +67,9 @@ class Bench {
     this.sweep = new Sweep(this.text);
     this.trial = new Trial(this.text);
     this.fixes = new Fixes(this.text);
+    this.compare = new Compare(this.board, this.strip, this.text);
+    this.hand.ticked = () => this.days.ticked();
+    this.hand.arranged = () => this.compare.look();
     this.check.toLine = (line) => this.text.goTo(line);
     this.board.onStage = (by) => this.strip.step(by);
     this.board.onFace = () => this.section.turned(this.strip.stage);
@@ -311,6 +316,7 @@ class Bench {
     this.board.show(stage);
     this.section.show(stage);
     this.stakes.show(stage);
+    this.compare?.moved();
   }
 }
 

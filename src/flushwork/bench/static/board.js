@@ -13,7 +13,19 @@ const REST_MS = 160;
 const LEANING = 0.84;
 // a drag no longer than this is a click, which draws no line
 const DRAG_PX = 5;
+// pins stand so far apart that each can be hit by itself
+const PIN_APART_PX = 26;
 export const MM_PER_INCH = 25.4;
+
+// what lies next to the pointer is taken for the place meant
+const SNAP_PX = 7;
+// what of the line of a section the arrows move
+const PARTS = ['the whole line', 'its end A', 'its end B'];
+const HANDLE_PX = 14;
+const INCH = document.documentElement.dataset.units === 'inch';
+// lengths that a scale bar may have
+const BARS = INCH ? [1 / 16, 1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 8].map((inches) => inches * 25.4) : [0.5, 1, 2, 5, 10, 20, 50, 100, 200];
+const BAR_PX = 150;
 
 export function said(mm, places = 2) {
   if (document.documentElement.dataset.units !== 'inch') return `${mm.toFixed(places).replace('-', '−')} mm`;
@@ -32,6 +44,9 @@ export class Board {
     this.canvas = find('live');
     this.over = find('over');
     this.readout = find('readout');
+    this.place = find('place');
+    this.middles = () => [];
+    this.part = 0;
     this.camera = new Camera();
     this.face = 'front';
     this.stage = 0;
@@ -45,6 +60,8 @@ export class Board {
     this.extra = null;
     /** @type {Told} */
     this.lights = () => {};
+    this.beside = () => false;
+    this.seam = null;
     this.after = () => {};
     /** @type {Told} */
     this.onStage = () => {};
@@ -143,10 +160,12 @@ export class Board {
     this.setPixels(this.pace.pixels(this.lively && this.wholly, took));
     const [lx, ly] = this.lampAt;
     const size = Math.max(this.film.length_mm, this.film.width_mm);
-    const more = this.painter.paint({
+    const scene = {
       camera: this.camera, face: this.face, stage: this.stage, fine: !this.lively, wholly: this.wholly, took, tone: this.tone ?? [0.5, 0.4, 0.3],
       times: this.times, lamp: [lx * this.film.length_mm, ly * this.film.width_mm, size * 0.55],
-    });
+    };
+    // another state to compare with leaves its own picture before this one is painted
+    const other = this.beside(scene), more = this.painter.paint(scene) || other;
     if (more && !this.lively) this.soon();
     this.overlay();
     this.after();
@@ -177,7 +196,7 @@ export class Board {
       const place = this.camera.toBoard(...at(event));
       // a second finger pinches: the line is what it was
       if (held.size > 1) { this.noLine(); return; }
-      if (this.mode === 'section') { this.before = { line: this.line }; this.from = place; }
+      if (this.mode === 'section') { this.before = { line: this.line }; this.grip = this.gripped(at(event)); this.from = this.grip ? place : this.snapped(place, null, event.altKey); }
       if (this.mode === 'measure') this.setPoint(place);
       if (this.mode === 'light') this.carry(at(event));
     });
@@ -193,8 +212,9 @@ export class Board {
         if (this.camera.lean && !event.shiftKey) this.lean(now[0] - was[0], now[1] - was[1]);
         else if (this.dragged) { this.camera.pan(now[0] - was[0], now[1] - was[1]); this.fitted = false; this.moving(); }
       } else if (this.mode === 'section' && this.from) {
-        if (this.tooShort(this.from, place)) { this.line = this.before.line; this.soon(); return; }
-        this.line = [this.from, place];
+        const line = this.grip ? this.moved(place, event.altKey) : [this.from, this.snapped(place, this.from, event.altKey)];
+        if (!this.dragged || this.tooShort(...line)) { this.line = this.before.line; this.soon(); return; }
+        this.line = line;
         this.onLine(this.line);
         this.soon();
       } else if (this.mode === 'light') this.carry(now);
@@ -203,6 +223,8 @@ export class Board {
         if (far * this.camera.scale > 4) { this.points = [this.points[0], place]; this.soon(); this.readPoints(); }
       }
     });
+    canvas.addEventListener('pointermove', (event) => this.point(event.pointerType === 'touch' ? null : at(event)));
+    canvas.addEventListener('pointerleave', () => this.point(null));
     const end = (event) => {
       held.delete(event.pointerId);
       if (this.mode === 'section' && this.from && this.line !== this.before.line) this.onLine(this.line);
@@ -223,10 +245,55 @@ export class Board {
     });
   }
 
+  // the end of the line under the pointer, or the line itself; none where a new one is to be drawn
+  gripped(at) {
+    if (!this.line) return null;
+    const ends = this.line.map((end) => this.camera.toScreen(...end));
+    const near = ends.findIndex(([x, y]) => Math.hypot(x - at[0], y - at[1]) < HANDLE_PX);
+    if (near >= 0) return { end: near };
+    const [[ax, ay], [bx, by]] = ends, long = Math.hypot(bx - ax, by - ay) || 1;
+    const along = ((at[0] - ax) * (bx - ax) + (at[1] - ay) * (by - ay)) / long, off = ((at[0] - ax) * (by - ay) - (at[1] - ay) * (bx - ax)) / long;
+    return along > 0 && along < long && Math.abs(off) < SNAP_PX ? { end: null } : null;
+  }
+
+  moved(place, free) {
+    const line = this.before.line, { end } = this.grip;
+    if (end !== null) return line.map((point, at) => (at === end ? this.snapped(place, line[1 - end], free) : point));
+    return line.map(([x, y]) => [x + place[0] - this.from[0], y + place[1] - this.from[1]]);
+  }
+
+  // a place taken to the middle of a thing, or level or upright with the other end of its line, where that is near
+  snapped(place, other, free) {
+    if (free) return place;
+    const near = SNAP_PX / this.camera.scale;
+    for (const [x, y] of this.middles()) if (Math.hypot(x - place[0], y - place[1]) < near) return [x, y];
+    if (!other) return place;
+    if (Math.abs(place[1] - other[1]) < near) return [place[0], other[1]];
+    if (Math.abs(place[0] - other[0]) < near) return [other[0], place[1]];
+    return place;
+  }
+
+  // where the middle of the trim line is: places are told from there, as in the job
+  get origin() {
+    const points = this.film.outline[this.face].flat();
+    return [0, 1].map((k) => (Math.min(...points.map((p) => p[k])) + Math.max(...points.map((p) => p[k]))) / 2);
+  }
+
+  whereOf([x, y]) {
+    const [ox, oy] = this.origin;
+    return `right ${said(x - ox)}, up ${said(y - oy)}`;
+  }
+
   // a line has to have a length: as far as a drag, and as a cell of the replay
   tooShort(a, b) {
     const far = Math.hypot(b[0] - a[0], b[1] - a[1]);
     return far * this.camera.scale < DRAG_PX || far < this.film.cell_mm;
+  }
+
+  // the place under the pointer, in the units of the page
+  point(at) {
+    const { place } = this;
+    place.textContent = at && this.film && !this.camera.lean ? `From the middle: ${this.whereOf(this.camera.toBoard(...at))}` : '';
   }
 
   // a drag that was none: the line before stays, and so does its section
@@ -268,7 +335,7 @@ export class Board {
     }
     if (mode !== 'measure') { this.points = []; }
     this.readout.textContent = {
-      section: 'Drag a line over the board for a cross-section.',
+      section: 'Drag a line over the board, or take the one there by its ends or its middle.',
       measure: 'Touch one place, then another.',
       light: 'Drag the lamp over the board.',
     }[mode] ?? '';
@@ -398,6 +465,21 @@ export class Board {
     });
   }
 
+  // the line or one of its ends a little further
+  nudge([right, down], little) {
+    const mm = (INCH ? 25.4 / 16 : 1) / (little ? 10 : 1);
+    const line = this.line.map(([x, y], end) => (this.part && this.part - 1 !== end ? [x, y] : [x + right * mm, y - down * mm]));
+    this.lay(line);
+  }
+
+  // another line, typed or moved with keys
+  lay(line) {
+    if (Math.hypot(line[1][0] - line[0][0], line[1][1] - line[0][1]) < this.film.cell_mm) return;
+    this.line = line;
+    this.onLine(line);
+    this.soon();
+  }
+
   sawMiddle() {
     this.setMode('section');
     const { camera } = this;
@@ -455,17 +537,41 @@ export class Board {
       return [...layers, `wood ${said(data.wood_mm)}`].join(' over ');
     };
     const here = stacks.map(stack);
-    if (points.length === 1) return `Here: ${here[0]}.`;
+    if (points.length === 1) return `Here, from the middle ${this.whereOf(points[0])}: ${here[0]}.`;
     const [a, b] = points;
     const far = Math.hypot(a[0] - b[0], a[1] - b[1]);
     const rise = stacks[0] && stacks[1] ? `, ${said(stacks[1].top_mm - stacks[0].top_mm, 3)} in height` : '';
     return `${said(far)} apart (${said(Math.abs(b[0] - a[0]))} along, ${said(Math.abs(b[1] - a[1]))} across${rise}). From ${here[0]} to ${here[1]}.`;
   }
 
+  scaleBar(over) {
+    const { camera } = this, mm = BARS.findLast((each) => each * camera.scale < BAR_PX) ?? BARS[0], long = mm * camera.scale;
+    const y = camera.height - 12, d = `M12 ${y - 5}V${y}H${(12 + long).toFixed(1)}V${y - 5}`;
+    for (const kind of ['scale under', 'scale']) element('path', { class: kind, d }, over);
+    const words = INCH ? `${mm / MM_PER_INCH < 1 ? `1/${Math.round(MM_PER_INCH / mm)}` : mm / MM_PER_INCH} in` : `${mm} mm`;
+    for (const kind of ['scale-words under', 'scale-words']) element('text', { class: kind, x: 12, y: y - 8 }, over).textContent = words;
+  }
+
+  // where the pins of this face stand: side by side where several belong to one place
+  pinPlaces() {
+    const stood = [];
+    for (const pin of this.pins) {
+      if (pin.face !== this.face) continue;
+      const at = this.camera.toScreen(pin.x, pin.y);
+      let [x, y] = at;
+      for (let n = 0; stood.some((each) => Math.hypot(each.x - x, each.y - y) < PIN_APART_PX); n++) {
+        const far = PIN_APART_PX * (1 + Math.floor(n / 8)), turn = Math.PI / 4 * n;
+        [x, y] = [at[0] + far * Math.cos(turn), at[1] - far * Math.sin(turn)];
+      }
+      stood.push({ pin, x, y, at });
+    }
+    return stood;
+  }
+
   overlay() {
     const { over, camera } = this;
     // what is drawn over the board stays while nothing of it differs: a stage alone changes only the board
-    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.face, this.opened, this.mode, this.line, this.marker, this.points, document.activeElement === this.canvas]);
+    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.film.px_mm * camera.scale > 1 && this.stage, this.face, this.opened, this.mode, this.line, this.part, this.marker, this.points, document.activeElement === this.canvas]);
     if (told && told === this.overlaid && this.pins === this.pinned) return;
     this.overlaid = told;
     this.pinned = this.pins;
@@ -474,14 +580,20 @@ export class Board {
     this.lights(over, element);
     if (this.heat) this.heat(over, element);
     if (this.extra) this.extra(over, element);
-    for (const pin of this.pins) {
-      if (pin.face !== this.face) continue;
-      const [x, y] = camera.toScreen(pin.x, pin.y);
+    const stood = this.pinPlaces();
+    for (const { pin, x, y, at } of stood) {
+      if (x !== at[0] || y !== at[1]) element('line', { class: `pin-leg ${pin.mark}`, x1: x, y1: y, x2: at[0], y2: at[1] }, over);
+    }
+    for (const { pin, x, y } of stood) {
       const group = element('g', { class: `pin-mark ${pin.mark}${pin.number === this.opened ? ' open' : ''}${this.litPins?.has(pin.number) ? ' lit' : ''}`, transform: `translate(${x} ${y})` }, over);
       const shape = { 'must-fix': 'M-9-9H9V9H-9z', warning: 'M0-12L12 9H-12z', note: 'M0-10A10 10 0 1 1 0 10A10 10 0 1 1 0-10' }[pin.mark];
       element('path', { d: shape }, group);
       element('text', { y: pin.mark === 'warning' ? 6 : 4 }, group).textContent = pin.number;
       element('title', {}, group).textContent = pin.words;
+    }
+    if (this.seam !== null) {
+      const x = this.seam * camera.width;
+      for (const kind of ['saw under', 'seam']) element('line', { class: kind, x1: x, y1: 0, x2: x, y2: camera.height }, over);
     }
     if (this.line && (this.mode === 'section' || this.marker !== null)) {
       const [a, b] = this.line.map((p) => camera.toScreen(...p));
@@ -489,7 +601,7 @@ export class Board {
         element('line', { class: kind, x1: a[0], y1: a[1], x2: b[0], y2: b[1] }, over);
       }
       for (const [p, name] of [[a, 'A'], [b, 'B']]) {
-        element('circle', { class: 'end', cx: p[0], cy: p[1], r: 8 }, over);
+        element('circle', { class: `end${this.mode === 'section' && this.part && name === ' AB'[this.part] ? ' chosen' : ''}`, cx: p[0], cy: p[1], r: 8 }, over);
         element('text', { class: 'end-name', x: p[0], y: p[1] + 4 }, over).textContent = name;
       }
       if (this.marker !== null) {
@@ -498,6 +610,7 @@ export class Board {
         element('circle', { class: 'marker', cx: p[0], cy: p[1], r: 4 }, over);
       }
     }
+    if (!camera.lean) this.scaleBar(over);
     if (this.points.length) {
       const on = this.points.map((p) => camera.toScreen(...p));
       if (on.length === 2) {

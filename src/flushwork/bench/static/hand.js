@@ -6,13 +6,15 @@ import { answered, ask, failed } from '/static/asked.js';
 const find = (name) => document.getElementById(name);
 const units = document.documentElement.dataset.units;
 // what is no thing of the job but a sheet of its own; some bring another with them
-const SHEETS = { today: [], begin: [], new: [], check: [], odds: [], text: [], cuts: ['writing'], pours: ['colours'], days: [], wood: [], beside: [] };
+const SHEETS = { today: [], begin: [], new: [], check: [], odds: [], text: [], cuts: ['writing'], pours: ['colours'], days: [], wood: [], compare: [], beside: [] };
 // things that have a part of a sheet besides their own
 const WITHIN = { finding: 'check', setup: 'cuts', pour: 'pours', day: 'days', inlay: 'by-hand', holes: 'by-hand' };
 // all on one page, as on paper: nothing is laid away
 const LONG = 'long' in document.documentElement.dataset;
 const NEAR_PX = 7;
 const PIN_PX = 14;
+// from this many pixels of the screen on to one of the picture, edges are drawn as lines
+const EDGE_PX = 1.6;
 const LOOK = 'where this page looked';
 const SCROLLED = 'how far the sheets were scrolled';
 
@@ -71,12 +73,14 @@ export class Hand {
     this.asked = 0;
     this.timers = [];
     this.sheets = find('sheets');
+    this.arranged = this.ticked = () => {};
     this.look = read(LOOK);
     window.addEventListener('hashchange', () => this.fromAddress());
     window.addEventListener('pagehide', () => this.remember());
     this.sheets.addEventListener('scroll', () => { this.scrolled = { ...this.scrolled, [this.key]: this.sheets.scrollTop }; }, { passive: true });
     this.scrolled = read(SCROLLED);
-    strip.taken = (stage, quiet) => this.hold(`stage/${stage}`, quiet);
+    // two states are compared as long as their sheet is in hand: the strip then chooses one of them
+    strip.taken = (stage, quiet) => { if (this.key !== 'compare') this.hold(`stage/${stage}`, quiet); };
     find('strip').addEventListener('click', (event) => {
       const name = event.target.closest?.('.setup-name'), setup = name?.parentElement.dataset.setup;
       if (setup) this.hold(`setup/${setup}`);
@@ -137,6 +141,7 @@ export class Hand {
       for (const part of sheet.querySelectorAll('[data-thing]')) part.classList.toggle('in-hand', one && part.dataset.thing === key);
     }
     document.documentElement.dataset.hand = kind;
+    this.arranged();
     for (const link of document.querySelectorAll('[data-sheet]')) {
       if (link.dataset.sheet === (within ?? key)) link.setAttribute('aria-current', 'true'); else link.removeAttribute('aria-current');
     }
@@ -152,7 +157,7 @@ export class Hand {
     const stages = this.stages, shape = this.index?.shapes[this.key];
     if (this.kind === 'stage') { if (!quiet && strip.stage !== stages[0]) strip.go(stages[0]); }
     else if (stages.length && this.kind !== 'day' && strip.stage < stages[0]) strip.go(stages.at(-1));
-    const face = shape?.face ?? this.faceOf(stages);
+    const face = shape?.face ?? (board.pins.find((pin) => pin.key === this.key)?.face || this.faceOf(stages));
     if (face && face !== board.face && !this.strip.dragging) board.turnOver(face);
   }
 
@@ -191,6 +196,8 @@ export class Hand {
     this.index = index;
     this.sizes = Object.fromEntries(Object.entries(index.shapes).map(([key, shape]) => [key, sizeOf(shape)]));
     if (first && !this.look.face) this.find(true);
+    if (this.steps) this.step(this.here(), this.steps);
+    this.steps = 0;
     this.light();
   }
 
@@ -249,7 +256,7 @@ export class Hand {
     if (stamp === this.stamp) return;
     const first = this.stamp === undefined;
     this.stamp = stamp;
-    if (!first) this.today();
+    if (!first) { this.today(); this.ticked(); }
   }
 
   clocks() {
@@ -288,6 +295,33 @@ export class Hand {
     board.soon();
   }
 
+  // the middles of the things of this face
+  middles() {
+    return Object.values(this.index?.shapes ?? {}).filter((shape) => shape.face === this.board.face).flatMap((shape) => shape.at ?? [0].map(() => {
+      const points = shape.rings.flat(), mean = (k) => (Math.min(...points.map((p) => p[k])) + Math.max(...points.map((p) => p[k]))) / 2;
+      return [mean(0), mean(1)];
+    }));
+  }
+
+  // close up, the edges of what lies on this face by now, as they were drawn: a pixel of the picture is no edge
+  edges(over, element) {
+    const { camera, film, face, stage } = this.board;
+    if (!this.index || film.px_mm * camera.scale < EDGE_PX) return;
+    const spot = (x, y) => camera.toScreen(x, y).map((v) => v.toFixed(1)), [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
+    let d = '';
+    for (const [key, shape] of Object.entries(this.index.shapes)) {
+      const since = Math.min(...(this.index.ties[key] ?? []).filter((each) => each.startsWith('stage/')).map((each) => Number(each.slice(6))));
+      if (shape.face !== face || stage < since) continue;
+      for (const [x, y] of shape.at ?? []) {
+        const r = shape.radius, [left, middle] = spot(x - r, y), [right] = spot(x + r, y), radius = (r * camera.scale).toFixed(1);
+        if (x + r > x0 && x - r < x1 && y + r > y0 && y - r < y1) d += `M${left} ${middle}A${radius} ${radius} 0 1 1 ${right} ${middle}A${radius} ${radius} 0 1 1 ${left} ${middle}Z`;
+      }
+      for (const ring of shape.rings ?? []) d += `M${ring.map(([x, y]) => spot(x, y).join(' ')).join('L')}Z`;
+    }
+    for (const ring of film.shot(stage).trimmed ? film.outline[face] : []) d += `M${ring.map(([x, y]) => spot(x, y).join(' ')).join('L')}Z`;
+    if (d && !camera.lean) element('path', { class: 'edges', d }, over);
+  }
+
   // from the other side what is lit shows mirrored, as dashed outlines
   draw(over, element) {
     const { camera, film, face } = this.board;
@@ -305,6 +339,7 @@ export class Hand {
       const d = (shape.rings ?? []).map((ring) => `M${ring.map(([x, y]) => place(x, y, behind).map((v) => v.toFixed(1)).join(' ')).join('L')}Z`).join('');
       if (d) for (const each of [`${kind} ground`, kind]) element('path', { class: each, d }, over);
     };
+    this.edges(over, element);
     for (const shape of this.board.lit ?? []) show(shape, 'lit');
     const hovered = this.hovered && this.index?.shapes[this.hovered];
     if (hovered && !(this.board.lit ?? []).includes(hovered)) show(hovered, 'hovered');
@@ -313,11 +348,7 @@ export class Hand {
   at(event) {
     const { board } = this, box = board.canvas.getBoundingClientRect();
     const [px, py] = [event.clientX - box.left, event.clientY - box.top];
-    for (const pin of board.pins) {
-      if (pin.face !== board.face) continue;
-      const [x, y] = board.camera.toScreen(pin.x, pin.y);
-      if (Math.hypot(x - px, y - py) < PIN_PX) return pin.key;
-    }
+    for (const { pin, x, y } of board.pinPlaces()) if (Math.hypot(x - px, y - py) < PIN_PX) return pin.key;
     if (!this.index) return '';
     const [x, y] = board.camera.toBoard(px, py), near = NEAR_PX / board.camera.scale;
     const found = [];
@@ -350,16 +381,25 @@ export class Hand {
     this.board.soon();
   }
 
-  // with keys: one thing of this face after the other
+  // with keys: one thing of this face after the other, or one pinned finding of either face
   keys(event) {
-    if (event.ctrlKey || event.metaKey || event.altKey || !this.index) return;
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (event.key === 'Escape' && this.key !== 'today') { this.hold('today'); event.preventDefault(); return; }
-    const by = { n: 1, b: -1 }[event.key];
+    const by = { n: 1, b: -1, g: 1, G: -1 }[event.key];
     if (!by) return;
-    const all = Object.entries(this.index.shapes).filter(([, shape]) => shape.face === this.board.face).map(([key]) => key);
-    if (!all.length) return;
-    const at = all.indexOf(this.key);
-    this.hold(all[at < 0 ? (by > 0 ? 0 : all.length - 1) : (at + by + all.length) % all.length]);
     event.preventDefault();
+    if (/g/i.test(event.key)) this.step(this.board.pins.map((pin) => pin.key), by);
+    // pressed before it is known what lies where: done once it is
+    else if (!this.index) this.steps = (this.steps ?? 0) + by;
+    else this.step(this.here(), by);
+  }
+
+  // the things of the face that is up
+  here() { return Object.entries(this.index.shapes).filter(([, shape]) => shape.face === this.board.face).map(([key]) => key); }
+
+  step(all, by) {
+    if (!all.length) return;
+    const at = all.indexOf(this.key), from = at < 0 ? (by > 0 ? -1 : all.length) : at;
+    this.hold(all[(((from + by) % all.length) + all.length) % all.length]);
   }
 }

@@ -17,6 +17,15 @@ function luminance(hex) {
   return [1, 3, 5].reduce((sum, at, i) => sum + (parseInt(hex.slice(at, at + 2), 16) / 255) ** 2.2 * [0.2126, 0.7152, 0.0722][i], 0);
 }
 
+// a length as it is typed, in mm: in the units of the page unless it says others
+function lengthOf(text) {
+  const [, figure, unit] = text.replace('−', '-').replace(',', '.').match(/^\s*(-?\d*\.?\d+)\s*(mm|cm|in|")?\s*$/) ?? [];
+  return Number(figure ?? NaN) * ({ mm: 1, cm: 10, in: 25.4, '"': 25.4 }[unit] ?? UNIT.mm);
+}
+
+// the part of the wood that nothing reaches is left out, from so far beneath what is cut
+const UNDER_MM = 1.2, TORN_PX = 16;
+
 export class Section {
   constructor(board) {
     this.board = board;
@@ -43,6 +52,8 @@ export class Section {
       this.point(Math.min(1, Math.max(0, (this.at ?? 0.5) + by)));
       event.preventDefault();
     });
+    find('line-form').addEventListener('submit', (event) => event.preventDefault());
+    find('line-form').addEventListener('change', () => this.typed());
     new ResizeObserver(() => this.draw()).observe(this.canvas);
     new IntersectionObserver(([entry]) => {
       this.seen = entry.isIntersecting;
@@ -57,8 +68,29 @@ export class Section {
   // on a phone the heights stand under the picture, which then has all the room
   get right() { return (this.width ?? 1000) < 560 ? 26 : 126; }
 
+  // the ends of the line in figures, from the middle of the trim line, as places of the job are told
+  figures() {
+    const form = find('line-form'), { line, board } = this, [ox, oy] = board.origin;
+    if (!line) return;
+    ['A', 'B'].forEach((end, at) => [['right', ox, 0], ['up', oy, 1]].forEach(([way, from, k]) => {
+      const field = form.elements[`${end}-${way}`];
+      if (field !== document.activeElement) field.value = short(line[at][k] - from);
+    }));
+    find('line-long').textContent = `${said(Math.hypot(line[1][0] - line[0][0], line[1][1] - line[0][1]))} long`;
+  }
+
+  // a figure that is none leaves the line as it was
+  typed() {
+    const form = find('line-form'), [ox, oy] = this.board.origin;
+    const line = ['A', 'B'].map((end) => [['right', ox], ['up', oy]].map(([way, from]) => from + lengthOf(form.elements[`${end}-${way}`].value)));
+    if (line.flat().every(Number.isFinite)) this.board.lay(line);
+    for (const field of form.elements) if (field.matches('input')) field.blur();
+    this.figures();
+  }
+
   along(line, stage) {
     this.line = line;
+    this.figures();
     find('section-where').textContent = 'From A to B.';
     this.ask(stage);
   }
@@ -86,6 +118,7 @@ export class Section {
     if (!this.board.film) return;
     if (!this.board.line || this.generation !== this.board.film.generation) this.first();
     this.line = this.board.line;
+    this.figures();
     clearTimeout(this.postponed);
     this.postponed = 0;
     this.stage = stage;
@@ -229,15 +262,15 @@ export class Section {
     const plane = Math.max(...data.planes.map((p) => p.mm));
     const top = Math.max(high, plane) + 0.35;
     const trueHeight = (top - low) * scale;
-    // where the far face keeps well away, the upper picture needs only what lies under this one
-    const floor = Math.min(...data.near[0].top.filter((_, i) => live[i]), top - 1);
-    const between = data.least_wood_between_mm ? data.least_wood_between_mm.mm : 0;
-    this.broken = data.far.length < 2 && between > 3 ? floor - 1.4 : null;
-    const shownLow = this.broken ?? low;
+    // where the faces keep well away from each other, the wood that nothing reaches is left out
+    const floor = Math.min(...data.near[0].top.filter((_, i) => live[i]), top), roof = Math.max(...data.far[0].top.filter((_, i) => live[i]), low);
+    const [from, to] = [floor - UNDER_MM, roof + UNDER_MM];
+    this.torn = from - to > 1 ? { from, to, gap: from - to } : null;
     // depth is exaggerated as asked, but the picture never grows taller than the screen bears
     const { most, truly } = this.room(trueHeight);
-    const times = Math.min(this.times, most / Math.max(1, (top - shownLow) * scale));
-    const tall = (top - shownLow) * scale * times;
+    const shown = (top - low - (this.torn?.gap ?? 0)) * scale, torn = this.torn ? TORN_PX : 0;
+    const times = Math.min(this.times, (most - torn) / Math.max(1, shown));
+    const tall = shown * times + torn;
     const height = this.fitted(Math.round(tall + (truly ? trueHeight + 92 : 52)));
     const pen = this.pen ??= canvas.getContext('2d');
     const pixels = [Math.round(box.width * ratio), Math.round(height * ratio)];
@@ -245,10 +278,8 @@ export class Section {
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
     pen.clearRect(0, 0, box.width, height);
     pen.font = '13px Lato, sans-serif';
-    pen.save();
-    if (this.broken !== null) this.tear(pen, 22, tall, inner);
     this.stack(pen, 22, top, scale, scale * times, true);
-    pen.restore();
+    if (this.torn) this.tear(pen, this.heights(22, top, scale * times), inner);
     this.labels(pen, 22, top, scale, scale * times);
     pen.fillStyle = this.soft;
     // the slider says what is drawn, which may be less than what it asks for
@@ -283,21 +314,39 @@ export class Section {
     return this.tall;
   }
 
-  // the lower edge of a picture that does not show the whole thickness
-  tear(pen, y0, tall, width) {
+  // where a height lies in the picture
+  heights(y0, top, ky) {
+    const { torn } = this;
+    if (!torn) return (mm) => y0 + (top - mm) * ky;
+    return (mm) => {
+      if (mm >= torn.from) return y0 + (top - mm) * ky;
+      const edge = y0 + (top - torn.from) * ky;
+      return mm <= torn.to ? edge + TORN_PX + (torn.to - mm) * ky : edge + TORN_PX * (torn.from - mm) / torn.gap;
+    };
+  }
+
+  // the wood left out, as paper torn across
+  tear(pen, y, width) {
+    const zigzag = (y0, from, to, by) => { for (let x = from, n = 0; by > 0 ? x <= to : x >= to; x += by, n++) pen.lineTo(x, y0 + (n % 2) * 5); };
+    const [over, under] = [y(this.torn.from) + 1, y(this.torn.to) - 6], right = this.left + width;
     pen.beginPath();
-    pen.moveTo(0, 0);
-    pen.lineTo(this.left + width + this.right, 0);
-    for (let x = this.left + width, n = 0; x >= this.left; x -= 11, n++) pen.lineTo(x, y0 + tall - (n % 2) * 7);
-    pen.lineTo(0, y0 + tall);
+    zigzag(over, this.left - 2, right + 2, 9);
+    zigzag(under, right + 2, this.left - 2, -9);
     pen.closePath();
-    pen.clip();
+    pen.fillStyle = getComputedStyle(document.documentElement).getPropertyValue('--page').trim();
+    pen.fill();
+    pen.strokeStyle = this.soft;
+    pen.lineWidth = 0.7;
+    pen.stroke();
+    pen.lineWidth = 1;
+    pen.fillStyle = this.soft;
+    if (this.right > 100) pen.fillText(`${short(this.torn.gap)} left out`, right + 9, (over + under) / 2 + 7);
   }
 
   labels(pen, y0, top, kx, ky) {
     const { data } = this;
     this.seams(pen, y0, kx);
-    this.planes(pen, (i) => this.left + data.positions[i] * kx, (mm) => y0 + (top - mm) * ky, kx);
+    this.planes(pen, (i) => this.left + data.positions[i] * kx, this.heights(y0, top, ky), kx);
   }
 
   // the edges under seam lines: a mark on top, with its name where there is room for it
@@ -321,7 +370,7 @@ export class Section {
   stack(pen, y0, top, kx, ky, named) {
     const { data, corners } = this, n = data.positions.length;
     const x = (i) => this.left + data.positions[i] * kx;
-    const y = (mm) => y0 + (top - mm) * ky;
+    const y = named ? this.heights(y0, top, ky) : (mm) => y0 + (top - mm) * ky;
     const band = (above, below) => {
       pen.beginPath();
       for (const i of corners) pen.lineTo(x(i), y(this.holes.has(i) ? below[i] : above[i]));
@@ -424,7 +473,8 @@ export class Section {
       if (!narrow) pen.fillText(heights[heights.length - 1], right + 9, text);
       last = text;
     }
-    find('heights').textContent = `Heights in ${UNIT.words}: ${heights.join(', ')}.`;
+    const out = this.torn ? ` ${said(this.torn.gap)} of wood that nothing reaches is left out of the picture.` : '';
+    find('heights').textContent = `Heights in ${UNIT.words}: ${heights.join(', ')}.${out}`;
   }
 
   between(pen, y) {
@@ -437,7 +487,7 @@ export class Section {
     const dark = luminance(data.wood) < 0.3;
     pen.strokeStyle = pen.fillStyle = dark ? '#fff' : '#2a1a0e';
     pen.beginPath(); pen.moveTo(px, a + 3); pen.lineTo(px, b - 3); pen.stroke();
-    const text = this.broken !== null ? a + 16 : (a + b) / 2 + 4;
+    const text = this.torn ? a + 12 : (a + b) / 2 + 4;
     const words = `least wood ${said(between.mm)}`, left = Math.max(this.left, Math.min(px + 7, this.left + data.length_mm * kx - 130));
     // legible over whatever lies there
     pen.save();

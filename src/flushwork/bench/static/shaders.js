@@ -84,13 +84,23 @@ float about(vec2 mm) { return top(mm); }
 float about(vec2 mm) { return texelFetch(heights, clamp(ivec2(mm / px), ivec2(0), textureSize(heights, 0) - 1), 0).r; }
 #endif
 
-// one grid of flakes: each a small mirror with a lean of its own
-float flakes(vec2 mm, float cell, vec3 h, uint seed) {
-  ivec2 at = ivec2(floor(mm / cell));
-  vec2 lean = vec2(scatter(at, seed), scatter(at, seed + 1u)) - 0.5;
-  vec3 n = normalize(vec3(lean * 0.55, 1.0));
-  vec2 off = fract(mm / cell) - 0.5;
-  float disc = smoothstep(0.25, 0.08, dot(off, off));
+vec4 scatters(ivec2 at, uint seed) {
+  uint m = uint(at.x) * 0x9E3779B1u + uint(at.y) * 0x85EBCA77u + seed * 0xC2B2AE3Du;
+  m = (m ^ (m >> 15)) * 0x2C1B3C6Du;
+  m = (m ^ (m >> 12)) * 0x297A2D39u;
+  m ^= m >> 15;
+  return vec4(m & 255u, (m >> 8) & 255u, (m >> 16) & 255u, m >> 24) / 255.0;
+}
+
+// flakes, each a small mirror with a lean and a place of its own, strewn over cells that lie askew
+// to the board and to each other: no row of them shows
+float flakes(vec2 mm, vec2 askew, float cell, vec3 h, uint seed) {
+  vec2 p = mat2(askew.x, askew.y, -askew.y, askew.x) * mm / cell;
+  ivec2 at = ivec2(floor(p));
+  vec4 own = scatters(at, seed);
+  vec3 n = normalize(vec3((own.xy - 0.5) * 0.55, 1.0));
+  vec2 off = fract(p) - 0.5 - 0.5 * (own.zw - 0.5);
+  float disc = smoothstep(0.08, 0.02, dot(off, off));
   return disc * pow(max(dot(n, h), 0.0), 420.0);
 }
 
@@ -169,7 +179,9 @@ void main() {
     float satin = pow(max(dot(band, h), 0.0), 24.0);
     light *= 1.0 + s.r * (0.75 * satin - 0.28);
     float cell = 0.16 * exp2(ceil(log2(max(screen * 1.3 / 0.16, 1.0))));
-    float flash = flakes(mm, cell, h, 41u) + 0.7 * flakes(mm + 0.37, cell * 1.7, h, 57u);
+    // by 37 and 106 degrees
+    float flash = 1.6 * flakes(mm, vec2(0.7986, 0.6018), cell, h, 41u)
+                + 1.2 * flakes(mm, vec2(-0.2756, 0.9613), cell * 1.7, h, 57u);
     light += s.r * flash * (resin * 2.2 + 0.22) * 1.6;
   }
 #endif
@@ -180,6 +192,8 @@ void main() {
     light += gloss * 0.16 * pow(max(dot(ripple, h), 0.0), mix(60.0, 420.0, clamp(gloss, 0.0, 1.0)));
   }
 #endif
+  // what is brighter than this comes ever nearer to white and never burns out
+  light = mix(light, 0.8 + 0.2 * (1.0 - exp((0.8 - light) / 0.2)), step(0.8, light));
   light = clamp(light, 0.0, 1.0);
   vec3 out_srgb = mix(12.92 * light, 1.055 * pow(max(light, 1e-5), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, light));
   float edge = smoothstep(0.02, 0.6, there);
