@@ -26,7 +26,7 @@ ROW, LEFT, WIDTH, TOP = 30.0, 92.0, 1000.0, 34.0
 WORK_SHARE, IDLE_SHARE, SHUT_SHARE = 0.86, 0.55, 0.4
 """How much of a day's stretch its open hours take; how long a day is on which nothing is done."""
 
-NARROW, HEAD, NAMES, LEAST_COLUMN = 354.0, 66.0, 26.0, 46.0
+NARROW, HEAD, NAMES, LEAST_COLUMN = 354.0, 82.0, 26.0, 46.0
 """Down: the width of a phone's page, the days' heads, the pieces' names, the least column."""
 BUSY, EACH, MOST, IDLE, SHUT = 64.0, 17.0, 260.0, 32.0, 24.0
 """Down: how high a day with work is, and higher by each step of a piece; other days."""

@@ -537,7 +537,7 @@ export class Board {
       return [...layers, `wood ${said(data.wood_mm)}`].join(' over ');
     };
     const here = stacks.map(stack);
-    if (points.length === 1) return `Here, from the middle ${this.whereOf(points[0])}: ${here[0]}.`;
+    if (points.length === 1) return `Here: ${here[0]}; from the middle ${this.whereOf(points[0])}.`;
     const [a, b] = points;
     const far = Math.hypot(a[0] - b[0], a[1] - b[1]);
     const rise = stacks[0] && stacks[1] ? `, ${said(stacks[1].top_mm - stacks[0].top_mm, 3)} in height` : '';

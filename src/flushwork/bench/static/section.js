@@ -263,7 +263,9 @@ export class Section {
     const top = Math.max(high, plane) + 0.35;
     const trueHeight = (top - low) * scale;
     // where the faces keep well away from each other, the wood that nothing reaches is left out
-    const floor = Math.min(...data.near[0].top.filter((_, i) => live[i]), top), roof = Math.max(...data.far[0].top.filter((_, i) => live[i]), low);
+    // the wall of a hole, cut in part, is no floor
+    const beside_none = (_, i) => [-2, -1, 0, 1, 2].every((by) => !this.holes.has(i + by));
+    const floor = Math.min(...data.near[0].top.filter(beside_none), top), roof = Math.max(...data.far[0].top.filter(beside_none), low);
     const [from, to] = [floor - UNDER_MM, roof + UNDER_MM];
     this.torn = from - to > 1 ? { from, to, gap: from - to } : null;
     // depth is exaggerated as asked, but the picture never grows taller than the screen bears
