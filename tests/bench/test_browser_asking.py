@@ -396,3 +396,26 @@ def test_every_part_on_a_phone(browser: Browser, bench: Served) -> None:
     keep(phone, "phone-shelf")
     assert phone.evaluate("document.documentElement.scrollWidth") <= 390
     context.close()
+
+
+def test_each_bar_of_the_days_can_be_hit_and_reached_with_keys(page: Page) -> None:
+    """Steps and what cures between them: somewhere in its box each bar is what lies on top."""
+    hold(page, "days")
+    page.wait_for_function("() => bench.days.wishes")
+    missed = page.evaluate(
+        "() => bench.days.bars.filter((bar) => { bar.scrollIntoView({ block: 'center' });"
+        " const box = bar.getBoundingClientRect(), shares = [0.1, 0.3, 0.5, 0.7, 0.9];"
+        " return !shares.some((x) => shares.some((y) => bar.contains(document.elementFromPoint("
+        " box.left + x * box.width, box.top + y * box.height)))); })"
+        ".map((bar) => bar.getAttribute('aria-label'))"
+    )
+    assert missed == []
+    labels = page.evaluate("bench.days.bars.map((bar) => bar.getAttribute('aria-label'))")
+    assert any("until it" in label for label in labels)
+    page.evaluate("bench.days.bars[0].focus()")
+    for label in labels[1:]:
+        page.keyboard.press("ArrowDown")
+        assert page.evaluate("document.activeElement.getAttribute('aria-label')") == label
+    # what cures is moved by its step alone
+    page.locator("#days .wait-bar").first.focus()
+    expect(page.locator("#chart-buttons [data-act=later]")).to_be_disabled()

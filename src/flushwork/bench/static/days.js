@@ -81,17 +81,17 @@ export class Days {
 
   get heads() { return [...document.querySelectorAll('#days .day-head')]; }
 
-  get bars() { return [...document.querySelectorAll('#days .step-bar')].sort((a, b) => a.dataset.at - b.dataset.at || a.dataset.piece - b.dataset.piece); }
+  get bars() { return [...document.querySelectorAll('#days :is(.step-bar, .wait-bar)')].sort((a, b) => a.dataset.at - b.dataset.at || a.dataset.piece - b.dataset.piece); }
 
   words(target) {
-    const at = target.closest?.('.step-bar, .day-head'), line = find('chart-words');
+    const at = target.closest?.('.step-bar, .wait-bar, .day-head'), line = find('chart-words');
     if (line && at) line.textContent = at.getAttribute('aria-label');
     if (at?.contains(document.activeElement)) { this.chosen = at; this.ready(); }
   }
 
   // the buttons under the chart work on the step or the shut day that was chosen last
   ready() {
-    const at = this.chosen, bar = at?.classList.contains('step-bar'), movable = at?.dataset.key || at?.classList.contains('off');
+    const at = this.chosen, bar = at && !at.classList.contains('day-head'), movable = at?.dataset.key || at?.classList.contains('off');
     find('chart-buttons').hidden = !at;
     for (const button of document.querySelectorAll('#chart-acts [data-act]')) {
       const { act } = button.dataset;
@@ -104,7 +104,7 @@ export class Days {
   act(act) {
     const at = this.chosen;
     if (!at) return;
-    const bar = at.classList.contains('step-bar'), all = bar ? this.bars : this.heads;
+    const bar = !at.classList.contains('day-head'), all = bar ? this.bars : this.heads;
     if (act === 'hold') this.onHold(at.dataset.key ? `stage/${at.dataset.stage}` : `day/${Number(at.dataset.day) + 1}`);
     else if (act === 'free') this.letGo(at);
     else if (act === 'before' || act === 'after') {
@@ -144,7 +144,7 @@ export class Days {
 
   down(event) {
     const down = this.way === 'down', touch = event.pointerType === 'touch';
-    const at = event.target.closest?.('.day-head') ?? (touch && event.target.closest?.('.chart') ? this.nearest(event) : event.target.closest?.('.step-bar'));
+    const at = event.target.closest?.('.day-head') ?? (touch && event.target.closest?.('.chart') ? this.nearest(event) : event.target.closest?.('.step-bar, .wait-bar'));
     if (!at || event.button) return;
     const edges = this.heads.map((head) => head.getBoundingClientRect()).map((box) => (down ? box.bottom : box.right) + 1);
     this.drag = { at, x: event.clientX, y: event.clientY, touch, still: touch && down, moved: false, edges };
@@ -156,7 +156,7 @@ export class Days {
 
   move(event) {
     const { drag } = this;
-    if (!drag || drag.still) return;
+    if (!drag || drag.still || drag.at.matches('.wait-bar')) return;
     const { chart } = this, by = this.way === 'down' ? event.clientY - drag.y : event.clientX - drag.x;
     if (Math.abs(by) < 5 && !drag.moved) return;
     drag.moved = true;
@@ -194,12 +194,12 @@ export class Days {
   }
 
   rove(at) {
-    const kind = at.classList.contains('day-head') ? '.day-head' : '.step-bar';
+    const kind = at.classList.contains('day-head') ? '.day-head' : ':is(.step-bar, .wait-bar)';
     for (const each of document.querySelectorAll(`#days ${kind}`)) each.setAttribute('tabindex', each === at ? '0' : '-1');
   }
 
   key(event) {
-    const at = event.target.closest?.('.step-bar, .day-head');
+    const at = event.target.closest?.('.step-bar, .wait-bar, .day-head');
     if (!at || event.ctrlKey || event.altKey || event.metaKey) return;
     const by = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key], head = at.classList.contains('day-head');
     const all = head ? this.heads : this.bars;
