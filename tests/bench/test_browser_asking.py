@@ -167,9 +167,9 @@ def test_a_pin_is_hit_and_a_fix_of_its_finding_taken_in_one_press(thin: tuple[Pa
     board = page.locator("#live")
     board.focus()
     for key in (*keys, keys[0]):
-        page.keyboard.press("p")
+        page.keyboard.press("g")
         page.wait_for_function(taken, arg=key)
-    page.keyboard.press("Shift+P")
+    page.keyboard.press("Shift+G")
     page.wait_for_function(taken, arg=keys[-1])
     page.keyboard.press("Escape")
     page.wait_for_function(taken, arg="today")
