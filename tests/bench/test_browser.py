@@ -7,9 +7,11 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
+from flushwork.views.figures import MINUS
 from tests.bench.conftest import AT_REST, JOB, Served, hold, keep, until
 
 Colour = tuple[int, int, int]
@@ -100,6 +102,56 @@ def test_sawing_across_and_measuring(page: Page) -> None:
     page.mouse.click(box["x"] + box["width"] * 0.55, y)
     expect(page.locator("#readout")).to_contain_text("apart")
     keep(page, "desk-measure")
+
+
+def test_the_line_of_a_section_is_typed_moved_with_keys_and_goes_to_middles(page: Page) -> None:
+    """Places are told from the middle of the trim line; the bar under the board is as long as told."""
+    line = (
+        "() => { const { line, origin: [ox, oy] } = bench.board;"
+        " return line.map(([x, y]) => [x - ox, y - oy]); }"
+    )
+    page.wait_for_function("() => bench.hand.index")
+    page.click('button[data-mode="section"]')
+    for name, value in (("A-right", "-20"), ("A-up", "5"), ("B-right", "2.2 cm"), ("B-up", "-3,5")):
+        field = page.locator(f"#line-form [name={name}]")
+        field.fill(value)
+        field.press("Tab")
+    assert page.evaluate(line) == [pytest.approx([-20, 5]), pytest.approx([22, -3.5])]
+    expect(page.locator("#line-long")).to_have_text("42.85 mm long")
+    page.locator("#line-form [name=A-up]").fill("far")
+    page.locator("#line-form [name=A-up]").press("Tab")
+    expect(page.locator("#line-form [name=A-up]")).to_have_value("5.00")
+    page.locator("#live").focus()
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate(line) == [pytest.approx([-19, 5]), pytest.approx([23, -3.5])]
+    page.keyboard.press("Enter")
+    page.keyboard.press("Shift+ArrowUp")
+    assert page.evaluate(line) == [pytest.approx([-19, 5.1]), pytest.approx([23, -3.5])]
+    # its end B is dragged to within a few pixels of a hole: it goes to the middle of that
+    spot = (
+        "([right, up]) => { const { board } = bench, [ox, oy] = board.origin,"
+        " box = board.canvas.getBoundingClientRect();"
+        " const [x, y] = board.camera.toScreen(ox + right, oy + up);"
+        " return [box.left + x, box.top + y]; }"
+    )
+    page.mouse.move(*page.evaluate(spot, [23, -3.5]))
+    page.mouse.down()
+    x, y = page.evaluate(spot, [30, 0])
+    page.mouse.move(x + 3, y + 2, steps=4)
+    page.mouse.up()
+    assert page.evaluate(line) == [pytest.approx([-19, 5.1]), pytest.approx([30, 0])]
+    x, y = page.evaluate(spot, [12, -7])
+    page.mouse.move(x, y)
+    told = page.locator("#place").inner_text()
+    plain = told.replace(MINUS, "-")
+    right, up = (float(each) for each in re.findall(r"(-?[\d.]+) mm", plain))
+    near = 1.0 / page.evaluate("bench.board.camera.scale")
+    assert right == pytest.approx(12, abs=near)
+    assert up == pytest.approx(-7, abs=near)
+    long_mm = float(page.locator("#over .scale-words").last.inner_text().removesuffix(" mm"))
+    bar = page.locator("#over .scale").last.evaluate("e => e.getBBox().width")
+    assert bar == pytest.approx(long_mm * page.evaluate("bench.board.camera.scale"), abs=0.2)
+    page.click('button[data-mode="move"]')
 
 
 def test_change_and_see(page: Page, bench: Served) -> None:
