@@ -105,7 +105,7 @@ def test_sawing_across_and_measuring(page: Page) -> None:
 
 
 def test_the_line_of_a_section_is_typed_moved_with_keys_and_goes_to_middles(page: Page) -> None:
-    """Places are told from the middle of the trim line; the bar under the board is as long as told."""
+    """Places count from the middle of the trim line; the bar of the scale is as long as told."""
     line = (
         "() => { const { line, origin: [ox, oy] } = bench.board;"
         " return line.map(([x, y]) => [x - ox, y - oy]); }"
