@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -178,11 +179,16 @@ def test_a_pin_is_hit_and_a_fix_of_its_finding_taken_in_one_press(thin: tuple[Pa
         " board.turnOver(pin.face); board.whole();"
         " const { x, y } = board.pinPlaces().find((each) => each.pin === pin); return { x, y }; }"
     )
-    for key in keys:
+
+    def clicked(key: str) -> bool:
         # where it stands follows from the room the board has just then
-        hold(page, "today")
         board.click(position=page.evaluate(place, key))
-        page.wait_for_function(taken, arg=key)
+        page.wait_for_timeout(100)
+        return bool(page.evaluate(taken, key))
+
+    for key in keys:
+        hold(page, "today")
+        until(page, partial(clicked, key))
     thinnest = next(key for key in keys if "wood-between-too-thin" in key)
     hold(page, thinnest)
     take = page.locator("#check .in-hand form.try .take").first
