@@ -445,7 +445,9 @@ export class Board {
       const { camera } = this;
       if (arrow && this.mode === 'light') {
         this.lampAt = [this.lampAt[0] + arrow[0] * 0.05, this.lampAt[1] - arrow[1] * 0.05];
-      } else if (arrow && camera.lean) this.lean(arrow[0] * 14, arrow[1] * 14);
+      } else if (arrow && this.mode === 'section' && this.line) this.nudge(arrow, event.shiftKey);
+      else if (event.key === 'Enter' && this.mode === 'section') { this.part = (this.part + 1) % PARTS.length; this.readout.textContent = `Arrows move ${PARTS[this.part]}; with Shift, a tenth as far.`; }
+      else if (arrow && camera.lean) this.lean(arrow[0] * 14, arrow[1] * 14);
       else if (arrow) { camera.pan(-arrow[0] * 40, -arrow[1] * 40); this.fitted = false; }
       else if (event.key === '+' || event.key === '=') { camera.zoom(1.3); this.fitted = false; }
       else if (event.key === '-') { camera.zoom(1 / 1.3); this.fitted = false; }
