@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import partial
 from pathlib import Path
 
 import pytest
@@ -174,21 +173,14 @@ def test_a_pin_is_hit_and_a_fix_of_its_finding_taken_in_one_press(thin: tuple[Pa
     page.wait_for_function(taken, arg=keys[-1])
     page.keyboard.press("Escape")
     page.wait_for_function(taken, arg="today")
-    place = (
-        "key => { const { board } = bench, pin = board.pins.find((each) => each.key === key);"
+    found = (
+        "key => { const { board, hand } = bench, pin = board.pins.find((each) => each.key === key);"
         " board.turnOver(pin.face); board.whole();"
-        " const { x, y } = board.pinPlaces().find((each) => each.pin === pin); return { x, y }; }"
+        " const { x, y } = board.pinPlaces().find((each) => each.pin === pin);"
+        " const { left, top } = board.canvas.getBoundingClientRect();"
+        " return hand.at({ clientX: left + x, clientY: top + y }); }"
     )
-
-    def clicked(key: str) -> bool:
-        # where it stands follows from the room the board has just then
-        board.click(position=page.evaluate(place, key))
-        page.wait_for_timeout(100)
-        return bool(page.evaluate(taken, key))
-
-    for key in keys:
-        hold(page, "today")
-        until(page, partial(clicked, key))
+    assert [page.evaluate(found, key) for key in keys] == keys
     thinnest = next(key for key in keys if "wood-between-too-thin" in key)
     hold(page, thinnest)
     take = page.locator("#check .in-hand form.try .take").first
