@@ -148,7 +148,8 @@ def test_the_line_of_a_section_is_typed_moved_with_keys_and_goes_to_middles(page
     near = 1.0 / page.evaluate("bench.board.camera.scale")
     assert right == pytest.approx(12, abs=near)
     assert up == pytest.approx(-7, abs=near)
-    long_mm = float(page.locator("#over .scale-words").last.inner_text().removesuffix(" mm"))
+    told_mm = page.locator("#over .scale-words").last.text_content() or ""
+    long_mm = float(told_mm.removesuffix(" mm"))
     bar = page.locator("#over .scale").last.evaluate("e => e.getBBox().width")
     assert bar == pytest.approx(long_mm * page.evaluate("bench.board.camera.scale"), abs=0.2)
     page.click('button[data-mode="move"]')
