@@ -10,16 +10,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-import shapely
-from shapely import MultiPolygon
-
 from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.built import Build
 from flushwork.core.findings import Severity
 from flushwork.core.units.kinds import DAY_MIN
-from flushwork.job.records import FACES, FaceName
-from flushwork.strata.measure import least_wood_between_faces
 from flushwork.usecases.plan import spending
+from flushwork.usecases.thinnest_wood import thinnest_wood_mm
 from flushwork.views.figures import MINUS, grams
 
 _Words = Callable[[float], str]
@@ -30,7 +26,7 @@ NOT_BEGUN: Final = "not begun"
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class StateFigures:
     """A state in figures; None where there is none.
 
     ``resin_g`` is mixed for the run up to and with the stage; ``work_min`` and ``money`` are in one
@@ -50,7 +46,7 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class StateDifference:
     """One figure of both states and what differs, all in words; ``same`` says that nothing does."""
 
     label: str
@@ -61,7 +57,7 @@ class Difference:
 
 
 @cached_on
-def measured(snapshot: Snapshot, stage: int) -> Measured:
+def measured(snapshot: Snapshot, stage: int) -> StateFigures:
     """Return a job after a stage in figures."""
     made, plan = snapshot.made, snapshot.made.schedule
     spent = None if snapshot.coarse else spending(made)
@@ -72,7 +68,7 @@ def measured(snapshot: Snapshot, stage: int) -> Measured:
         if step.stage <= stage
     ]
     done = max(ends, default=None)
-    return Measured(
+    return StateFigures(
         resin_g=sum(pour.batch_g for pour in made.pours if pour.stage <= stage),
         work_min=work,
         money=money,
@@ -85,7 +81,7 @@ def measured(snapshot: Snapshot, stage: int) -> Measured:
         else "",
         must_fix=None if snapshot.coarse else _count(made, Severity.MUST_FIX),
         warnings=None if snapshot.coarse else _count(made, Severity.WARNING),
-        wood_mm=_thinnest_mm(made, stage),
+        wood_mm=thinnest_wood_mm(made, stage),
     )
 
 
@@ -93,29 +89,12 @@ def _count(made: Build, severity: Severity) -> int:
     return sum(each.severity is severity and each.accepted is None for each in made.findings)
 
 
-def _thinnest_mm(made: Build, stage: int) -> float | None:
-    state, spec = made.replay.after(stage), made.replay.spec
-    found = (
-        least_wood_between_faces(state, spec, region, face)
-        for face in FACES
-        if (region := _inlaid(made, face)) is not None
-    )
-    return min((each.wood_between_mm for each in found if each is not None), default=None)
-
-
-def _inlaid(made: Build, face: FaceName) -> MultiPolygon | None:
-    regions = [drawn.region for drawn in made.inlays if drawn.inlay.face == face]
-    whole = shapely.union_all(regions) if regions else MultiPolygon()
-    parts = [part for part in shapely.get_parts(whole) if part.geom_type == "Polygon"]
-    return MultiPolygon(parts) if parts else None
-
-
-def differences(there: Measured, here: Measured) -> tuple[Difference, ...]:
+def differences(there: StateFigures, here: StateFigures) -> tuple[StateDifference, ...]:
     """Return what differs from one state to the other, figure by figure."""
     return tuple(_differences(there, here))
 
 
-def _differences(there: Measured, here: Measured) -> Iterator[Difference]:
+def _differences(there: StateFigures, here: StateFigures) -> Iterator[StateDifference]:
     yield _told("Resin mixed for the run", there.resin_g, here.resin_g, grams)
     yield _told("Work in one piece", there.work_min, here.work_min, _minutes)
     if there.money is not None and here.money is not None:
@@ -125,7 +104,7 @@ def _differences(there: Measured, here: Measured) -> Iterator[Difference]:
             float(here.money),
             lambda value: f"{value:.2f} {here.currency}",
         )
-    yield Difference(
+    yield StateDifference(
         "All pieces through",
         there.done or NOT_YET,
         here.done or NOT_YET,
@@ -138,14 +117,14 @@ def _differences(there: Measured, here: Measured) -> Iterator[Difference]:
         yield _told("Thinnest wood under an inlay", there.wood_mm, here.wood_mm, _mm)
 
 
-def _told(label: str, there: float | None, here: float | None, words: _Words) -> Difference:
+def _told(label: str, there: float | None, here: float | None, words: _Words) -> StateDifference:
     first, second = (NOT_YET if value is None else words(value) for value in (there, here))
     if there is None or here is None:
-        return Difference(label, first, second, "", same=there is here)
+        return StateDifference(label, first, second, "", same=there is here)
     # two figures that read alike are alike
     same = first == second
     change = SAME if same else ("+" if here > there else MINUS) + words(abs(here - there))
-    return Difference(label, first, second, change, same=same)
+    return StateDifference(label, first, second, change, same=same)
 
 
 def _later(there: int | None, here: int | None) -> str:
