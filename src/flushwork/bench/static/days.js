@@ -91,7 +91,7 @@ export class Days {
 
   // the buttons under the chart work on the step or the shut day that was chosen last
   ready() {
-    const at = this.chosen, bar = at && !at.classList.contains('day-head'), movable = at?.dataset.key || at?.classList.contains('off');
+    const at = this.chosen, movable = at?.dataset.key || at?.classList.contains('off');
     find('chart-buttons').hidden = !at;
     for (const button of document.querySelectorAll('#chart-acts [data-act]')) {
       const { act } = button.dataset;
