@@ -197,6 +197,7 @@ def test_a_pin_is_hit_and_a_fix_of_its_finding_taken_in_one_press(thin: tuple[Pa
 
 
 def test_a_key_pressed_before_the_board_is_known_waits_for_it(page: Page) -> None:
+    page.wait_for_function("() => bench.hand.index")
     page.evaluate(
         "() => { const { hand } = bench; hand.hold('today', true);"
         " [hand.known, hand.index] = [hand.index, null]; }"

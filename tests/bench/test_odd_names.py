@@ -217,7 +217,7 @@ def test_nothing_runs_in_the_real_page(browser: Browser, odd_bench: Served) -> N
     page.wait_for_selector("html[data-picture=checked]")
     page.wait_for_selector(".odds:not(.waiting)", state="attached")
     page.wait_for_selector("#reel .held", state="attached")
-    expect(page.locator("h1")).to_have_text(NAMES["title"])
+    expect(page.get_by_role("heading", level=1)).to_have_text(NAMES["title"])
     hold(page, "text")
     page.locator("#small summary").click()
     expect(page.locator("#small-fields fieldset").first).to_be_visible()

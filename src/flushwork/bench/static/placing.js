@@ -7,6 +7,8 @@ const find = (name) => document.getElementById(name);
 const SVG = 'http://www.w3.org/2000/svg';
 const SNAP_PX = 7;
 const DRAG_PX = 4;
+// an arrow moves by a millimetre, or by 1/16 in
+const STEP_MM = document.documentElement.dataset.units === 'inch' ? 25.4 / 16 : 1;
 const QUIET_MS = 400;
 const TURN_DEG = 15;
 const BARE = [Infinity, Infinity, -Infinity, -Infinity];
@@ -212,7 +214,7 @@ export class Placing {
     const arrow = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
     if (arrow) {
       stop();
-      const step = event.shiftKey ? 0.1 : 1;
+      const step = event.shiftKey ? STEP_MM / 10 : STEP_MM;
       this.by = [this.by[0] + arrow[0] * step, this.by[1] + arrow[1] * step];
       this.tell(this.where());
       clearTimeout(this.quiet);
