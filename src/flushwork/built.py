@@ -65,10 +65,15 @@ class Build:
     def parted(self) -> tuple[str, ...]:
         """What the pieces are called that one blank is parted into; empty for a single one."""
         face = self.faces[0]
-        count = len(face.trim.geoms)
+        count = self.parted_into
         if face.laid is not None:
             return tuple(piece.called for piece in face.laid.pieces)
         return tuple(f"{at} of {count}" for at in range(1, count + 1)) if count > 1 else ()
+
+    @property
+    def parted_into(self) -> int:
+        """How many pieces one blank is parted into."""
+        return len(self.faces[0].trim.geoms) if self.faces else 1
 
     @property
     def inlays(self) -> tuple[DrawnInlay, ...]:

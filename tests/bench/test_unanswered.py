@@ -58,7 +58,7 @@ def drag(page: Page, *shares: tuple[float, float]) -> None:
 
 def sawn(page: Page) -> None:
     page.click('button[data-mode="section"]')
-    drag(page, (0.4, 0.5), (0.6, 0.52))
+    drag(page, (0.45, 0.25), (0.55, 0.8))
 
 
 def inked(page: Page) -> int:

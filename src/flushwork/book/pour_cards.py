@@ -125,7 +125,7 @@ def _card(
         colour=view.colour,
         heading=view.heading,
         makes=_makes(pour),
-        fills=_fills(pour, len(context.build.faces[0].trim.geoms)),
+        fills=_fills(pour, context.build.parted_into),
         step=step,
         picture=_picture(pour, arts),
         scale=scale,

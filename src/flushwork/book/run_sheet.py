@@ -29,7 +29,7 @@ def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Leng
     )
     warnings = [each for each in context.build.findings if each.severity is Severity.WARNING]
     facts = [
-        Fact("Run", run_words(job, len(context.build.faces[0].trim.geoms))),
+        Fact("Run", run_words(job, context.build.parted_into)),
         Fact("Printed", context.today),
     ]
     if schedule is not None:

@@ -132,7 +132,7 @@ def _no_return(
     whole = None if cost is None else cost + (step.money or Decimal(0))
     weakest = odds.weakest if odds is not None else None
     check = check_for(build, stage, weakest)
-    parted = len(build.faces[0].trim.geoms)
+    parted = build.parted_into
     pieces = (build.job.pieces + build.job.test_pieces) * parted
     risk_min = spoils * (minutes + step.minutes)
     return PointOfNoReturn(

@@ -139,7 +139,7 @@ def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> P
         mix=clean(mix.name),
         colour=context.colours.get(mix.name, mix.colour),
         heading=f"Pour {pour.number}: {clean(mix.name)}",
-        serves=_serves(pour, len(context.build.faces[0].trim.geoms)),
+        serves=_serves(pour, context.build.parted_into),
         facts=_facts(context, pour),
         steps=tuple(map(_step, pour.parts)),
         notes=_notes(context, pour),
@@ -184,7 +184,7 @@ def _serves(pour: Pour, parted: int) -> TableView:
 
 
 def _facts(context: ViewContext, pour: Pour) -> tuple[Fact, ...]:
-    blanks = blank_words(pour.pieces, len(context.build.faces[0].trim.geoms))
+    blanks = blank_words(pour.pieces, context.build.parted_into)
     if pour.out_of:
         takes = volume(pour.needed_cm3 + pour.allowance_cm3)
         return (

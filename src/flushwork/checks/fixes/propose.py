@@ -50,7 +50,7 @@ BY_HAND: Final[dict[str, str]] = {
         "finish-after-wanted holes-before-pour pocket-before-pour edge-width-varies "
         "one-sided-cutting clamp-hit "
         "clamp-over-work loose-parts-alike "
-        "clamps-without-room "
+        "clamps-without-room hanger-lip-thin hanger-meets hanger-near-edge "
         "value-odd located-either-way acceptance-refused oxidiser-in-mix vapour-awaited",
         ORDER: "order-circle order-step-unknown finish-worked-off freed-then-set-up "
         "gcode-file-step-twice",

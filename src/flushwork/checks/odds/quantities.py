@@ -141,7 +141,7 @@ def bright_lines(build: Build) -> Iterator[CriticalQuantity]:
 def quantities(build: Build) -> tuple[CriticalQuantity, ...]:
     """Return every critical quantity of a job."""
     found = (*sideways(build), *upright(build), *shining(build), *ratios(build))
-    parted = len(build.faces[0].trim.geoms)
+    parted = build.parted_into
     return tuple(_on_pieces(build, each, parted) for each in found) if parted > 1 else found
 
 
