@@ -149,3 +149,15 @@ def test_all_that_was_done_stands_in_the_change_sheet(page: Page, bench: Served)
     page.click("#undo")
     expect(page.locator("#text-state")).to_have_text("Undone.")
     assert bench.path.read_text("utf-8") == before
+
+
+def test_an_answer_overtaken_by_our_own_saving_changes_nothing(page: Page) -> None:
+    """A question of before a save may be answered after it: then nothing was saved elsewhere."""
+    hold(page, "text")
+    page.wait_for_function("() => bench.text.digest")
+    page.evaluate("bench.text.say('Saved.')")
+    late = "({slips: [], generation: bench.text.seen, digest: 'of before', undo: 0, redo: 0})"
+    with page.expect_response("**/text*"):
+        page.evaluate(f"bench.text.standing({late})")
+    page.wait_for_function("() => !bench.text.loading")
+    expect(page.locator("#text-state")).to_have_text("Saved.")

@@ -368,6 +368,8 @@ export class JobText {
     try {
       const theirs = await ask('/text');
       answered('text');
+      // an answer of before our own saving was overtaken by it
+      if (theirs.digest === this.digest) return;
       if (!this.dirty || theirs.text === this.area.value) {
         this.steps.forget();
         this.take(theirs);
