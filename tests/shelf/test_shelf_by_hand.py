@@ -10,6 +10,7 @@ from flushwork.core.keys.quantities import Measured
 from flushwork.core.units.kinds import FLUID_OUNCE_CM3, OUNCE_G
 from flushwork.shelf import tables
 from flushwork.shelf.equipment import MeasuringTool, ToolKind, edge_m_s, greatest_rpm
+from flushwork.shelf.hazards import Hazard, by_flash_point
 from flushwork.shelf.items import SHOP_AIR
 from flushwork.shelf.materials import DENSITY, MOVEMENT, WAIT, WARMTH
 from flushwork.shelf.rooms import MonthAir, Room
@@ -113,3 +114,10 @@ def test_packaged_rooms_are_driest_when_heated_and_dampest_unheated_in_winter() 
 )
 def test_limits_are_as_wide_as_what_there_is(kind: Measured, least: float, most: float) -> None:
     assert (kind.least, kind.most) == pytest.approx((least, most))
+
+
+def test_liquids_are_classed_by_their_flash_point() -> None:
+    """Below 23 degrees C, up to 60, above (Regulation (EC) No 1272/2008, from memory)."""
+    told = [by_flash_point(each) for each in (12.0, 22.9, 23.0, 60.0, 60.1, None)]
+    very, plain = (Hazard.VERY_FLAMMABLE,), (Hazard.FLAMMABLE,)
+    assert told == [very, very, plain, plain, (), ()]
