@@ -14,7 +14,7 @@ from flushwork.shelf.hazards import Hazard, by_flash_point
 from flushwork.shelf.items import SHOP_AIR
 from flushwork.shelf.materials import DENSITY, MOVEMENT, WAIT, WARMTH
 from flushwork.shelf.rooms import MonthAir, Room
-from flushwork.shelf.working import COMMON_LABELS, LETTER_LABELS, MINUTES, LabelSheet
+from flushwork.shelf.working import COMMON_LABELS, LETTER_LABELS, MINUTES, HandTimes, LabelSheet
 
 
 def test_wide_bits_turn_slower() -> None:
@@ -33,6 +33,13 @@ def test_a_starter_shop_works_by_day() -> None:
     assert (shop.hours.opens_h, shop.hours.closes_h) == (8.0, 18.0)
     assert (shop.air.day_from_h, shop.air.day_until_h) == (8.0, 18.0)
     assert (shop.air.day_c, shop.air.night_c) == (20.0, 16.0)
+    assert shop.days == (0, 1, 2, 3, 4)
+
+
+def test_hand_work_grows_with_the_face_by_seven_tenths() -> None:
+    # three tenths are the same for any size; ten minutes an hour are a pause: 20 x (0.3 + 0.7 x 2)
+    # min on twice the face, in hours of 50
+    assert HandTimes(pause_min=10).on_face_min(20, 18.0) == round(34.0 * 60.0 / 50.0)
 
 
 def test_the_edge_of_a_bit() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from flushwork.job.records import Job
 from flushwork.wood.cut_parts import cut_groups_of, wanted_parts
-from flushwork.wood.loose_stock import finished_hole_mm, sticks_of
+from flushwork.wood.loose_stock import finished_hole_mm, sticks_of, tapered_in_mm
 from flushwork.wood.rough_stock import rough_parts
 from tests.small_jobs import PLAIN, changed, made
 
@@ -71,3 +71,9 @@ def test_sticks_for_pegs(job: Job) -> None:
     assert (told.count, told.parts_each) == (3, 7)
     assert told.side_mm == pytest.approx(4.935)
     assert told.length_mm == pytest.approx(311.0)
+
+
+def test_a_tapered_peg_goes_in_to_where_it_is_as_thick_as_the_hole() -> None:
+    # 30 mm long from 4 to 3 mm: 3.2 mm thick a fifth of the way up, 6 mm
+    assert tapered_in_mm(30.0, 4.0, 3.0, 3.2) == pytest.approx(6.0)
+    assert tapered_in_mm(30.0, 4.0, 3.0, 2.9) < 0.0
