@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
+from flushwork.checks.expected_box import box_of_build
 from flushwork.job.records import Job
+from flushwork.wood.box_sizes import box_parts
 from flushwork.wood.cut_parts import cut_groups_of, wanted_parts
 from flushwork.wood.loose_stock import finished_hole_mm, sticks_of, tapered_in_mm
 from flushwork.wood.rough_stock import rough_parts
@@ -77,3 +80,16 @@ def test_a_tapered_peg_goes_in_to_where_it_is_as_thick_as_the_hole() -> None:
     # 30 mm long from 4 to 3 mm: 3.2 mm thick a fifth of the way up, 6 mm
     assert tapered_in_mm(30.0, 4.0, 3.0, 3.2) == pytest.approx(6.0)
     assert tapered_in_mm(30.0, 4.0, 3.0, 2.9) < 0.0
+
+
+def test_every_part_of_a_box_is_rough_by_what_planing_takes(tmp_path: Path) -> None:
+    box = (
+        "rough stock: {length: 20 mm, width: 5 mm, thickness: 4 mm}\n"
+        "box: {wall: 10 mm, height: 60 mm, inside: 140 mm x 120 mm,\n"
+        "  bottom: {from base: 6 mm, width: 3 mm, depth: 5 mm}}\n"
+    )
+    build = made(tmp_path, changed("title: Plain lid\n", "title: Plain lid\n" + box, PLAIN))
+    parts = box_parts(build.job, box_of_build(build))
+    assert parts[-1].finished_mm[2] == 3.0
+    for part in parts:
+        assert part.thick_mm == pytest.approx(part.finished_mm[2] + 4.0), part.part.name
