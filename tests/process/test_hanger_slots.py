@@ -17,11 +17,11 @@ from flushwork.core.findings import Severity
 from flushwork.process.stages import StageKind
 from flushwork.strata.cutting import segments
 from flushwork.strata.steps import CutStep
-from flushwork.strata.undercut import undercuts
 from flushwork.toolpaths.orders import GcodeFile, HangerCut
 from tests.checks.hearing import codes, heard, one, undated, written
 from tests.gcode import second_reader
 from tests.many import examples
+from tests.process.hidden_by_keyhole import undercuts
 from tests.scenarios.texts import job
 
 HEAD, NECK, HIGH = 9.525, 4.8, 4.5
