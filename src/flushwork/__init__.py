@@ -30,6 +30,14 @@ if TYPE_CHECKING:
     )
     from flushwork.usecases.making.add import Added, add_drawing, add_part, add_words
     from flushwork.usecases.making.fills import AddError, add_mix
+    from flushwork.usecases.making.on_plank import (
+        PlankLaid,
+        moved_defect,
+        on_plank,
+        plank_of,
+        with_defect,
+        without_defect,
+    )
     from flushwork.usecases.making.place import filled, mirrored, moved, repeated, sized, turned
     from flushwork.usecases.making.take_in import Contents, TakenError, take_in
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
@@ -75,6 +83,9 @@ _HOMES = {
     "usecases.explain": ("explain",),
     "usecases.making.add": ("Added", "add_drawing", "add_part", "add_words"),
     "usecases.making.fills": ("AddError", "add_mix"),
+    "usecases.making.on_plank": (
+        *("PlankLaid", "moved_defect", "on_plank", "plank_of", "with_defect", "without_defect"),
+    ),
     "usecases.making.place": ("filled", "mirrored", "moved", "repeated", "sized", "turned"),
     "usecases.making.take_in": ("Contents", "TakenError", "take_in"),
     "usecases.jobs": (
@@ -127,6 +138,7 @@ __all__ = [
     "MarksRead",
     "Offer",
     "Outcome",
+    "PlankLaid",
     "Planned",
     "ScheduleOptions",
     "Severity",
@@ -163,10 +175,13 @@ __all__ = [
     "load",
     "mirrored",
     "moved",
+    "moved_defect",
     "new",
     "no_return",
     "odds",
+    "on_plank",
     "plan",
+    "plank_of",
     "read_marks",
     "rename_job",
     "repeated",
@@ -180,8 +195,10 @@ __all__ = [
     "trace",
     "turned",
     "vary",
+    "with_defect",
     "with_shop_value",
     "with_thing",
+    "without_defect",
     "without_thing",
     "write",
     "write_corrected",

@@ -310,9 +310,13 @@ def test_dragged_it_snaps_and_says_so_and_its_drawing_goes_along(leafy: Page) ->
     )
     assert line_of(leafy, "dot") == LEAFY.splitlines()[-1]
     assert leafy.locator("#job").input_value().startswith("# a board to try things on\n")
-    known(leafy, 3)
-    shape = leafy.evaluate("bench.hand.index.shapes['inlay/front/outer'].rings[0]")
-    assert sum(x for x, _ in shape[1:]) / (len(shape) - 1) == pytest.approx(60.0, abs=0.3)
+    outer = "bench.hand.index.shapes['inlay/front/outer'].rings[0]"
+
+    def middle_mm() -> float:
+        ring = leafy.evaluate(outer)
+        return float(sum(x for x, _ in ring[1:]) / (len(ring) - 1))
+
+    until(leafy, lambda: abs(middle_mm() - 60.0) < 0.3)
     leafy.click("#take-back")
     expect(leafy.locator("#job")).to_have_value(LEAFY)
 

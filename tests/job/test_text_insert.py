@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from flushwork.job.text.change import plain
 from flushwork.job.text.edit import EditError, tree_of
-from flushwork.job.text.insert import Value, with_item, with_named, without_item
+from flushwork.job.text.insert import Value, with_item, with_named, with_told, without_item
 from tests.many import examples
 
 NAMES = st.text(st.sampled_from("abcXYZ 019,:#{}[]'\"-&*!|>%@`é"), min_size=1, max_size=12).filter(
@@ -94,3 +94,34 @@ def test_what_is_in_the_way_is_told_and_stays() -> None:
         without_item(commented, ("front", "inlays", 0))
     coloured = 'front:\n  inlays:\n    - {name: a, colours: ["#0b6a72"]}\n'
     assert without_item(coloured, ("front", "inlays", 0)) == "front:\n  inlays: []\n"
+
+
+HOLDS = (
+    "",
+    "from one plank:\n",
+    "from one plank: {}   # twelve\n",
+    "from one plank: {names: [A, B], margin: 4 mm}   # all of them\n",
+    "from one plank:   # all\n  names:\n    - A\n    - B\n  margin: 4 mm   # its edges\n",
+    "from one plank:\n  margin: 4 mm\n  names: []\n\n# the end\n",
+)
+
+
+@settings(max_examples=examples(60), deadline=None)
+@given(st.sampled_from(HEADS), st.sampled_from(HOLDS), st.lists(NAMES.map(str.strip), max_size=40))
+def test_a_list_is_written_anew_and_nothing_else(head: str, held: str, names: list[str]) -> None:
+    text = head if head.startswith("{") else head + held
+    wanted = plain(tree_of(text))
+    group = wanted.get("from one plank") or {}
+    wanted["from one plank"] = {**group, "names": names}
+    after = with_told(text, ("from one plank", "names"), names)
+    assert plain(tree_of(after)) == wanted
+    for line in text.splitlines():
+        assert line[line.find("#") :] in after if "#" in line else True
+    told = with_told(after, ("from one plank", "margin"), "9 mm")
+    assert plain(tree_of(told))["from one plank"]["margin"] == "9 mm"
+
+
+def test_a_comment_in_a_list_is_never_lost() -> None:
+    text = "flushwork: 2\nfrom one plank:\n  names:\n    - A   # my aunt\n    - B\n"
+    with pytest.raises(EditError, match="comment"):
+        with_told(text, ("from one plank", "names"), ["C"])

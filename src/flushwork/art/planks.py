@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -23,7 +23,7 @@ from flushwork.core.findings import Finding, JobRefusedError, Source
 from flushwork.core.words import counted
 from flushwork.cutlist.packing import PackedKind, Packing, pack
 from flushwork.job.keys.cut_list import EVERY_PIECE, NAME_MARK
-from flushwork.job.records import Art, Artwork, Job, OnePlank, TextArt
+from flushwork.job.records import Art, Artwork, Inlay, Job, OnePlank, Pocket, TextArt
 from flushwork.runtime.memo import memoized
 
 QUARTERS: Final = {"no": (0,), "half": (0, 2), "quarter": (0, 1, 2, 3)}
@@ -31,6 +31,7 @@ LONGEST_NAME: Final = 80
 MOST_NAMES: Final = 500
 _HERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 
+Sunk = TypeVar("Sunk", Inlay, Pocket)
 Draw = Callable[[Artwork], Shapes]
 
 
@@ -133,7 +134,7 @@ def plank_board(
             outlines[kind] = _outline(drawn if not kind else draw(artwork), artwork, kind)
     defects = MultiPolygon()
     with faults.caught():
-        defects = _defects(job, plank, draw)
+        defects = many(shapely.union_all(defects_of(job, plank, draw)))
     faults.refuse()
     quarters = QUARTERS[plank.turned]
     counts = {"": plank.counts(len(names)), **{each.name: each.count for each in plank.others}}
@@ -169,7 +170,8 @@ def _outline(drawn: Shapes, artwork: Artwork, kind: str) -> Polygon:
     return parts[0]
 
 
-def _defects(job: Job, plank: OnePlank, draw: Draw) -> MultiPolygon:
+def defects_of(job: Job, plank: OnePlank, draw: Draw) -> list[MultiPolygon]:
+    """Return each defect of a plank where it lies; raises JobRefusedError for one without area."""
     whole = (0.0, 0.0, job.blank.length_mm, job.blank.width_mm)
     faults = Faults()
     found: list[MultiPolygon] = []
@@ -185,7 +187,7 @@ def _defects(job: Job, plank: OnePlank, draw: Draw) -> MultiPolygon:
                 )
             found.append(region)
     faults.refuse()
-    return many(shapely.union_all(found)) if found else MultiPolygon()
+    return found
 
 
 def _refuse_too_many(packing: Packing, plank: OnePlank, job: Job) -> None:
@@ -264,6 +266,37 @@ def naming(name: str) -> Iterator[None]:
         more = "; ".join(each.message for each in refused.findings)
         message = more if f"'{name}'" in more else f"the name '{name}': {more}"
         raise JobRefusedError((replace(first, message=message),)) from refused
+
+
+def one_piece(job: Job) -> Job:
+    """Return a job of one piece of a plank by itself, in the middle of the blank.
+
+    Its words hold the longest name; what goes on pieces of other outlines is left out.
+    """
+    plank = job.plank
+    if plank is None:
+        return job
+    longest = max(names_of(plank, Path(job.folder))[0], key=len, default="")
+
+    def named(things: tuple[Sunk, ...]) -> tuple[Sunk, ...]:
+        return tuple(
+            replace(each, on="", artwork=tuple(filled(art, longest) for art in each.artwork))
+            for each in things
+            if each.on in ("", EVERY_PIECE)
+        )
+
+    faces = tuple(
+        replace(
+            face,
+            inlays=named(face.inlays),
+            pockets=named(face.pockets),
+            holes=tuple(
+                replace(each, on="") for each in face.holes if each.on in ("", EVERY_PIECE)
+            ),
+        )
+        for face in job.faces
+    )
+    return replace(job, plank=None, faces=faces)
 
 
 def as_one(parts: Sequence[Shapes]) -> Shapes:

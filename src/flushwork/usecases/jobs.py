@@ -232,11 +232,13 @@ def blank_job_text(
     trim_line: Mapping[str, Value] | None = None,
     both_faces: bool = False,
     shop_file: str = "",
+    plank: Mapping[str, Value] | None = None,
 ) -> str:
     """Return a job's text with its wood and nothing on it yet.
 
     Lengths are as they are typed; ``trim_line`` is artwork, as ``{"circle": "100 mm"}``, and the
-    blank stays as it is without.  ``shop_file`` is a shop file beside the job.
+    blank stays as it is without.  ``shop_file`` is a shop file beside the job; ``plank`` are keys
+    of `from one plank`, with which the blank is the plank that all pieces are cut from.
     """
     from flushwork.job.text.insert import flow  # noqa: PLC0415
 
@@ -245,6 +247,8 @@ def blank_job_text(
     lines += [f"shop: {flow(shop_file)}"] if shop_file else []
     lines += [f"pieces: {flow(pieces.strip() or '1')}", f"blank: {flow(blank)}"]
     lines += [f"trim line: {flow(trim_line)}"] if trim_line else []
+    lines += ["from one plank:"] if plank else []
+    lines += [f"  {key}: {flow(value)}" for key, value in (plank or {}).items()]
     lines += ["mixes: {}"]
     for face in ("front", "back") if both_faces else ("front",):
         lines += [f"{face}:", "  inlays: []"]

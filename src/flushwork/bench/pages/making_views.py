@@ -6,8 +6,12 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from flushwork.bench.pages.things import rings
 from flushwork.core.findings import JobRefusedError
+from flushwork.core.words import counted
 from flushwork.usecases.jobs import blank_job_text, load
+from flushwork.usecases.making.add import written as length
+from flushwork.usecases.making.on_plank import plank_of
 from flushwork.usecases.making.ready_made import ready_made
 from flushwork.usecases.making.take_in import files_beside, packaged_fonts
 
@@ -39,6 +43,45 @@ def making_view(job_file: Path, text: str) -> dict[str, Any]:
         "title": job_file.resolve().parent.name,
         "back": any(face.name == "back" for face in job.faces),
         "empty": not any(face.worked for face in job.faces),
+    }
+
+
+def plank_view(job_file: Path, text: str, *, inch: bool) -> dict[str, Any]:
+    """Return a plank with its pieces for drawing, in mm, and what is said of it."""
+    laid = plank_of(job_file, text)
+    count, share = len(laid.pieces), round(100.0 * laid.share)
+    apart, margin, used = (
+        length(mm, inch=inch) for mm in (laid.gap_mm, laid.margin_mm, laid.used_mm)
+    )
+    lie = counted(count, "piece lies", "pieces lie")
+    said = (
+        f"{lie} on it, at least {apart} apart and {margin} from its edges; of the {used} of its "
+        f"length that they take, {share} % ends in pieces."
+    )
+    return {
+        "size": laid.size_mm,
+        "along": laid.grain_along_x,
+        "wood": laid.wood,
+        "margin": laid.margin_mm,
+        "pieces": [
+            {"number": each.number, "name": each.name, "rings": rings(each.outline)}
+            for each in laid.pieces
+        ],
+        "inlays": [{"colour": colour, "rings": rings(shape)} for colour, shape in laid.inlays],
+        "defects": [
+            {
+                "rings": rings(shape),
+                "told": f"{length(x0, inch=inch)} from the left end, {length(y0, inch=inch)} from "
+                f"the near edge, {length(x1 - x0, inch=inch)} by {length(y1 - y0, inch=inch)}",
+            }
+            for shape in laid.defects
+            for x0, y0, x1, y1 in [shape.bounds]
+        ],
+        "names": laid.names,
+        "texts": laid.texts,
+        "keys": laid.keys,
+        "gap": apart,
+        "said": said if laid.gap_mm else "",
     }
 
 

@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.pages.making_views import making_view
+from flushwork.bench.pages.making_views import making_view, plank_view
 from flushwork.bench.pages.things import rings
 from flushwork.bench.server.answers import body_of, desk_of, words
 from flushwork.bench.server.guard import MOST_FILE_BYTES, TooLongError
@@ -25,7 +25,7 @@ from flushwork.job.records import FaceName
 from flushwork.job.text.edit import EditError
 from flushwork.usecases import trace
 from flushwork.usecases.jobs import blank_job_text
-from flushwork.usecases.making import add, fills, place, ready_made, take_in
+from flushwork.usecases.making import add, fills, on_plank, place, ready_made, take_in
 from flushwork.usecases.write import write
 
 if TYPE_CHECKING:
@@ -51,8 +51,50 @@ async def begin(request: Request) -> Response:
         trim_line=_group(trim) if trim else None,
         both_faces=sent.get("both_faces") is True,
         shop_file="shop.yaml" if (folder / "shop.yaml").is_file() else "",
+        plank=_group(sent["plank"]) if sent.get("plank") else None,
     )
-    return await _told(lambda: {"text": ready_made.readable(desk_of(request).path, text)})
+    path, inch = desk_of(request).path, sent.get("units") == "inch"
+
+    def told() -> dict[str, Any]:
+        known = {"text": ready_made.readable(path, text)}
+        return {**known, "plank": plank_view(path, text, inch=inch)} if sent.get("plank") else known
+
+    return await _told(told)
+
+
+async def plank(request: Request) -> Response:
+    """Answer with a text whose pieces lie on one plank in another way, and with that plank."""
+    sent = await body_of(request)
+    path, text = desk_of(request).path, words(sent, "text")
+    inch, number = (
+        sent.get("units") == "inch",
+        int(_number(sent, "number") if "number" in sent else 0),
+    )
+    call: Callable[[], str]
+    match sent.get("act"):
+        case "look":
+            call = partial(str, text)
+        case "lay":
+            names, keys = sent.get("names"), _group(sent.get("keys"))
+            told = [str(each) for each in names] if isinstance(names, list) else None
+            thing = words(sent, "thing")
+            call = partial(on_plank.on_plank, path, text, keys, names=told, thing=thing, inch=inch)
+        case "defect":
+            defect = _group(sent.get("defect"))
+            call = partial(on_plank.with_defect, path, text, defect, fewer=True)
+        case "out":
+            call = partial(on_plank.without_defect, path, text, number)
+        case "move":
+            by = (_number(sent, "right"), _number(sent, "up"))
+            call = partial(on_plank.moved_defect, path, text, number, by, inch=inch)
+        case _:
+            raise HTTPException(400, "Pieces are laid on a plank, or a defect of it is marked.")
+
+    def laid() -> dict[str, Any]:
+        now = call()
+        return {"text": now, "plank": plank_view(path, now, inch=inch)}
+
+    return await _told(laid)
 
 
 async def file(request: Request) -> Response:
@@ -313,6 +355,7 @@ def _value(sent: object, deep: int) -> Any:
 ROUTES = [
     Route("/at-hand", at_hand, methods=["POST"]),
     Route("/begin", begin, methods=["POST"]),
+    Route("/plank", plank, methods=["POST"]),
     Route("/file", file, methods=["POST"]),
     Route("/put", put, methods=["POST"]),
     Route("/measures", measures, methods=["POST"]),

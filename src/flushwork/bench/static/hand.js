@@ -6,9 +6,9 @@ import { answered, ask, failed } from '/static/asked.js';
 const find = (name) => document.getElementById(name);
 const units = document.documentElement.dataset.units;
 // what is no thing of the job but a sheet of its own; some bring another with them
-const SHEETS = { today: [], begin: [], new: [], check: [], odds: [], text: [], cuts: ['writing'], pours: ['colours'], days: [], wood: [], compare: [], beside: [] };
+const SHEETS = { today: [], begin: [], new: [], plank: [], check: [], odds: [], text: [], cuts: ['writing'], pours: ['colours'], days: [], wood: [], compare: [], beside: [] };
 // things that have a part of a sheet besides their own
-const WITHIN = { finding: 'check', setup: 'cuts', pour: 'pours', day: 'days', inlay: 'by-hand', holes: 'by-hand' };
+const WITHIN = { finding: 'check', setup: 'cuts', pour: 'pours', day: 'days', inlay: 'by-hand', holes: 'by-hand', plank: 'new' };
 // all on one page, as on paper: nothing is laid away
 const LONG = 'long' in document.documentElement.dataset;
 const NEAR_PX = 7;

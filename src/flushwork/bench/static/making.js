@@ -4,6 +4,7 @@ import { ask, why } from '/static/asked.js';
 import { MM_PER_INCH } from '/static/board.js';
 import { Filling, made } from '/static/filling.js';
 import { Placing } from '/static/placing.js';
+import { Plank, drawPlank } from '/static/plank.js';
 
 const find = (name) => document.getElementById(name);
 const units = document.documentElement.dataset.units;
@@ -11,6 +12,7 @@ const SVG = 'http://www.w3.org/2000/svg';
 // a margin round the trimmed piece for tabs and clamps, at first
 const ROUND_MM = 12.5;
 const MOST_BACK = 50;
+const QUIET_MS = 250;
 
 function shape(name, attributes, parent) {
   const item = document.createElementNS(SVG, name);
@@ -33,11 +35,12 @@ export class Making {
     if (!find('new')) return;
     this.placing = new Placing(this);
     this.filling = new Filling(this);
+    this.plank = new Plank(this);
     this.begin();
     this.adding();
     this.files();
     find('write-all').addEventListener('click', () => this.write());
-    find('take-back').addEventListener('click', () => this.takeBack());
+    for (const button of this.backs) button.addEventListener('click', () => this.takeBack());
     window.addEventListener('hashchange', () => this.looked());
     board.canvas.addEventListener('keydown', (event) => {
       if ((event.ctrlKey || event.metaKey) && event.key === 'z' && this.back.length) { event.preventDefault(); this.takeBack(); }
@@ -45,6 +48,10 @@ export class Making {
     document.addEventListener('taken', () => this.looked());
     this.open();
   }
+
+  get backs() { return document.querySelectorAll('[data-take-back]'); }
+
+  backable() { for (const button of this.backs) button.hidden = !this.back.length; }
 
   get blank() { return Boolean(find('new')) && !this.text.area.value.trim(); }
 
@@ -85,8 +92,8 @@ export class Making {
     if (this.hand.key === 'new' && !find('ready-measures').childElementCount) this.measures();
   }
 
-  say(words, amiss = false) {
-    const place = find({ begin: 'begin-said', inlay: 'hand-said', holes: 'hand-said' }[this.hand.kind] ?? 'new-said');
+  say(words, amiss = false, kind = this.hand.kind) {
+    const place = find({ begin: 'begin-said', plank: 'plank-said', inlay: 'hand-said', holes: 'hand-said' }[kind] ?? 'new-said');
     place.classList.toggle('amiss', amiss);
     place.textContent = words;
   }
@@ -111,14 +118,15 @@ export class Making {
     if (text === before) return;
     this.back.push(before);
     if (this.back.length > MOST_BACK) this.back.shift();
-    find('take-back').hidden = false;
+    this.backable();
     this.text.put(text);
   }
 
   takeBack() {
     const before = this.back.pop();
     if (before !== undefined) { this.text.put(before); this.say('Taken back.'); }
-    find('take-back').hidden = !this.back.length;
+    this.backable();
+    this.plank.look();
   }
 
   // ---- the wood
@@ -127,32 +135,63 @@ export class Making {
     const form = find('begin-form'), { elements } = form;
     if (units === 'inch') for (const [name, value] of [['length', '5 in'], ['width', '5 in'], ['thickness', '0.5 in']]) elements.namedItem(name).value = value;
     form.addEventListener('input', () => this.drawBlank());
-    elements.trim.addEventListener('change', () => {
+    const trimmed = () => {
       const size = elements['trim-size'], round = units === 'inch' ? (each) => `${Math.round((each - 2 * ROUND_MM) / MM_PER_INCH * 4) / 4} in` : (each) => `${Math.round(each - 2 * ROUND_MM)} mm`;
       const [long, wide] = [mm(elements.namedItem('length').value), mm(elements.width.value)];
       size.parentElement.hidden = !elements.trim.value;
-      size.value = elements.trim.value === 'circle' ? round(Math.min(long, wide)) : `${round(long)} x ${round(wide)}`;
+      if (elements.from.value) size.value = elements.trim.value === 'circle' ? (units === 'inch' ? '3.5 in' : '90 mm') : (units === 'inch' ? '4.5 in x 2 in' : '110 mm x 50 mm');
+      else size.value = elements.trim.value === 'circle' ? round(Math.min(long, wide)) : `${round(long)} x ${round(wide)}`;
       this.drawBlank();
+    };
+    elements.trim.addEventListener('change', trimmed);
+    // a plank has room for several: what was never touched becomes one, and its pieces have an outline
+    elements.from.addEventListener('change', () => {
+      const plank = Boolean(elements.from.value), one = units === 'inch' ? ['5 in', '5 in'] : ['125 mm', '125 mm'], many = units === 'inch' ? ['16 in', '12 in'] : ['420 mm', '310 mm'];
+      ['length', 'width'].forEach((name, at) => { if (elements.namedItem(name).value === (plank ? one : many)[at]) elements.namedItem(name).value = (plank ? many : one)[at]; });
+      elements.trim.options[0].disabled = plank;
+      if (plank && !elements.trim.value) elements.trim.value = 'circle';
+      trimmed();
     });
     form.addEventListener('submit', async (event) => {
       event.preventDefault();
-      const told = (name) => elements.namedItem(name).value.trim();
-      const trim = told('trim') ? { [told('trim')]: told('trim-size') } : null;
-      const now = await this.change('/making/begin', {
-        title: told('title') || elements.title.placeholder, wood: told('wood'), length: told('length'), width: told('width'), thickness: told('thickness'),
-        pieces: told('pieces'), trim_line: trim, both_faces: told('faces') === 'both',
-      }, '');
+      const plank = Boolean(elements.from.value), now = await this.change('/making/begin', this.begun, '');
       if (!now) return;
       this.back.length = 0;
-      find('take-back').hidden = true;
-      if (await this.text.save()) { this.hand.hold('new'); this.say('The wood is on the bench, and the job file is begun. Now what goes on it.'); }
+      this.backable();
+      if (await this.text.save()) { this.hand.hold(plank ? 'plank' : 'new'); this.say(plank ? 'The plank is on the bench, and the job file is begun. Now names and knots, if there are any; then put something on.' : 'The wood is on the bench, and the job file is begun. Now what goes on it.', false, plank ? 'plank' : 'new'); }
       else this.say(find('text-state').textContent, true);
     });
+  }
+
+  // what is answered so far
+  get begun() {
+    const { elements } = find('begin-form'), told = (name) => elements.namedItem(name).value.trim(), plank = Boolean(told('from'));
+    return {
+      title: told('title') || elements.title.placeholder, wood: told('wood'), length: told('length'), width: told('width'), thickness: told('thickness'),
+      pieces: plank ? '1' : told('pieces'), trim_line: told('trim') ? { [told('trim')]: told('trim-size') } : null, both_faces: told('faces') === 'both',
+      plank: plank ? { pieces: told('pieces') } : null,
+    };
+  }
+
+  // the plank with its pieces, as the bench lays them
+  async drawBegun(place) {
+    clearTimeout(this.quiet);
+    const asked = this.begunNow = {};
+    await new Promise((done) => { this.quiet = setTimeout(done, QUIET_MS); });
+    const told = await ask('/making/begin', this.text.sent({ ...this.begun, units })).catch((error) => error);
+    if (asked !== this.begunNow) return;
+    this.say(told instanceof Error ? told.message : '', told instanceof Error);
+    if (told instanceof Error) return;
+    drawPlank(told.plank, place);
+    place.setAttribute('aria-label', told.plank.said);
+    place.dataset.laid = told.plank.pieces.length;
   }
 
   // the blank as it is described, to scale, with the grain along its length
   drawBlank() {
     const { elements } = find('begin-form'), place = find('begin-board');
+    if (elements.from.value) { this.drawBegun(place); return; }
+    this.begunNow = null;
     const [long, wide] = [mm(elements.namedItem('length').value), mm(elements.width.value)];
     place.replaceChildren();
     if (!(long > 0 && wide > 0)) return;

@@ -24,6 +24,7 @@ from flushwork.job.text.edit import (
     spelled,
     step_into,
     tree_of,
+    value_end,
 )
 
 Value = str | Sequence["Value"] | Mapping[str, "Value"]
@@ -59,6 +60,59 @@ def with_named(text: str, steps: Sequence[str], group: Group) -> str:
         raise EditError(f"{steps[-1]} stands there already")
     place[steps[-1]] = _worded(group)
     return _proved(_put(text, steps, group, listed=False), wanted)
+
+
+def with_told(text: str, steps: Sequence[str], value: Value) -> str:
+    """Return a text with whatever a key holds written anew: words, a list, a group of keys.
+
+    Groups on the way to it that are not there yet are added with it.  Raises EditError where a
+    comment stands in what is there, or something else would be changed.
+    """
+    wanted = plain(tree_of(text))
+    _opened(wanted, steps[:-1])[steps[-1]] = _worded(value)
+    node: Node = nodes_of(text)
+    for depth, step in enumerate(steps):
+        if not isinstance(node, MappingNode):
+            raise EditError("no group of keys stands there")
+        inner, rest = child(node, step), value
+        for key in reversed(steps[depth + 1 :]):
+            rest = {key: rest}
+        if inner is None and node.flow_style:
+            return _proved(added(text, node, f"{spelled(step, '')}: {flow(rest)}"), wanted)
+        if inner is None:
+            column = node.start_mark.column
+            keys = [f"{' ' * (column + 2 * at)}{spelled(each, '')}:"
+                    for at, each in enumerate(steps[depth:-1])]  # fmt: skip
+            last = _on_lines(steps[-1], value, column + 2 * len(keys))
+            return _proved(added(text, node, "\n".join([*keys, last])), wanted)
+        if _empty(inner):
+            begin, after = _without(text, node, inner)
+            return _proved(f"{text[:begin].rstrip(' ')} {flow(rest)}{after}", wanted)
+        if depth + 1 == len(steps):
+            begin, end = _colon(text, node, inner), value_end(text, inner)
+            if _COMMENT.search(_QUOTED.sub("", text[begin:end])):
+                raise EditError("a comment stands in it; change it in the text itself")
+            column = 0 if node.flow_style else node.start_mark.column
+            told = _on_lines(step, value, column).partition(": ")[2]
+            return _proved(f"{text[:begin]} {told}{text[end:]}", wanted)
+        node = inner
+    raise EditError("no key is named")
+
+
+def _on_lines(key: str, value: Value, column: int) -> str:
+    """Return a key with its value as it begins at a column, a long list on more lines."""
+    before = f"{' ' * column}{spelled(key, '')}: "
+    whole = before + flow(value)
+    if len(whole) <= WIDE or isinstance(value, str | Mapping):
+        return whole
+    lines, line = [], f"{before}["
+    for at, each in enumerate(value, start=1):
+        told = flow(each) + ("]" if at == len(value) else ", ")
+        if at > 1 and len(line) + len(told.rstrip()) > WIDE:
+            lines.append(line.rstrip())
+            line = " " * (column + 3)
+        line += told
+    return "\n".join([*lines, line])
 
 
 def without_item(text: str, path: Sequence[str | int]) -> str:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final
 from flushwork.core.findings import JobRefusedError
 from flushwork.core.units import number_text
 from flushwork.core.units.kinds import INCH_MM
+from flushwork.job.keys.cut_list import NAME_MARK
 from flushwork.job.text.edit import EditError
 from flushwork.job.text.insert import Group, Value, with_item, with_named
 from flushwork.usecases.jobs import preread
@@ -25,7 +26,7 @@ from flushwork.usecases.making.take_in import contents
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from flushwork.art.drawn import DrawnFace
+    from flushwork.art.drawn import Begun, DrawnFace
     from flushwork.job.records import FaceName, Job
 
 DEPTH_MM: Final = 2.0
@@ -133,9 +134,23 @@ def written(mm: float, *, inch: bool) -> str:
 
 def bench_of(job_file: Path | str, text: str, face: FaceName, *, inch: bool) -> Bench:
     """Return what is added to; raises JobRefusedError where the text cannot be read."""
-    job, faces = preread(job_file, text)
+    job, faces = begun(job_file, text)
     drawn = next(each for each in faces if each.name == face)
     return Bench(Path(job_file), text, job, drawn, inch)
+
+
+def begun(job_file: Path | str, text: str) -> Begun:
+    """Return a job and its faces; of a plank those of one piece by itself.
+
+    Raises JobRefusedError where the text cannot be read.
+    """
+    job, faces = preread(job_file, text)
+    if job.plank is None:
+        return job, faces
+    from flushwork.art.draw import draw_faces  # noqa: PLC0415
+    from flushwork.art.planks import one_piece  # noqa: PLC0415
+
+    return job, draw_faces(one_piece(job))
 
 
 def add_words(
@@ -161,7 +176,7 @@ def add_words(
         raise AddError("there are no words yet")
     fill, mixes = first_fill(bench.job)
     item: Group = {
-        "name": bench.named(said.replace("\n", " ")),
+        "name": bench.named("names" if said == NAME_MARK else said.replace("\n", " ")),
         "text": said,
         "font": font,
         "size": size.strip() or bench.about(max(bench.narrow_mm / 10.0, LETTERS_MM)),
@@ -309,7 +324,7 @@ def _shape_of(bench: Bench, text: str, wanted: Wanted) -> BaseGeometry:
 
     names = {str(item["name"]) for _, item in wanted.items}
     try:
-        _, faces = preread(bench.path, text)
+        _, faces = begun(bench.path, text)
     except JobRefusedError as refused:
         first = refused.findings[0]
         message = f"{first.message}; {first.remedy}"

@@ -15,8 +15,7 @@ from flushwork.core.units import Quantity, UnitError, number_text, read_quantity
 from flushwork.job.text.change import Change, in_place, plain
 from flushwork.job.text.edit import EditError, tree_of
 from flushwork.job.text.insert import without_item
-from flushwork.usecases.jobs import preread
-from flushwork.usecases.making.add import MARGIN_MM, written
+from flushwork.usecases.making.add import MARGIN_MM, begun, written
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -52,7 +51,7 @@ def lies(job_file: Path | str, text: str, thing: str) -> Lies:
     """Return a thing where it lies; raises EditError where the text has none such."""
     from flushwork.art.regions import many  # noqa: PLC0415
 
-    job, faces = preread(job_file, text)
+    job, faces = begun(job_file, text)
     own = steps_of(text, thing)
     tree = plain(tree_of(text))
     items = tree[own[0]][own[1]]
@@ -138,7 +137,7 @@ def moved(text: str, thing: str, by_mm: tuple[float, float], *, inch: bool = Fal
         was = item.get("at", ["0", "0"])
         if not isinstance(was, list) or len(was) != 2:
             raise EditError("its place is written in a way that only the text itself can change")
-        told = [_shifted(each, by, inch=inch) for each, by in zip(was, by_mm, strict=True)]
+        told = [shifted(each, by, inch=inch) for each, by in zip(was, by_mm, strict=True)]
         nowhere = all(not float(each.split()[0]) for each in told)
         if nowhere and "at" not in item:
             continue
@@ -146,7 +145,8 @@ def moved(text: str, thing: str, by_mm: tuple[float, float], *, inch: bool = Fal
     return in_place(text, changes)
 
 
-def _shifted(was: str, by_mm: float, *, inch: bool) -> str:
+def shifted(was: str, by_mm: float, *, inch: bool) -> str:
+    """Return a length as it is written, so much further; raises EditError where it is none."""
     if was == "0":
         return written(by_mm, inch=inch)
     own_inch = any(sign in was for sign in ("in", "ft", '"', "'"))
@@ -169,7 +169,7 @@ def centred(
     """
     from shapely import unary_union  # noqa: PLC0415
 
-    _, faces = preread(job_file, text)
+    _, faces = begun(job_file, text)
     kind, face = thing.split("/")[:2]
     drawn = next(each for each in faces if each.name == face)
     names = {each.split("/", 2)[2] for each in lies(job_file, text, thing).mates}
