@@ -15,7 +15,8 @@ from flushwork.job.records import PictureArt
 from flushwork.job.text.change import in_place, plain
 from flushwork.job.text.edit import EditError, tree_of
 from flushwork.usecases.jobs import load
-from flushwork.usecases.making.add import Added, add_drawing, written
+from flushwork.usecases.making.add import Added, add_drawing
+from flushwork.usecases.making.begun import written
 from flushwork.usecases.making.place import mates_of, steps_of, taken_off
 
 

@@ -10,7 +10,7 @@ from flushwork.bench.pages.things import rings
 from flushwork.core.findings import JobRefusedError
 from flushwork.core.words import counted
 from flushwork.usecases.jobs import blank_job_text, load
-from flushwork.usecases.making.add import written as length
+from flushwork.usecases.making.begun import written as length
 from flushwork.usecases.making.on_plank import plank_of
 from flushwork.usecases.making.ready_made import ready_made
 from flushwork.usecases.making.take_in import files_beside, packaged_fonts

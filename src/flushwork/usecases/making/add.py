@@ -7,30 +7,26 @@ are a sensible beginning; every letter that was there stays.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import product
 from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from flushwork.core.findings import JobRefusedError
-from flushwork.core.units import number_text
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.job.keys.cut_list import NAME_MARK
 from flushwork.job.text.edit import EditError
 from flushwork.job.text.insert import Group, Value, with_item, with_named
-from flushwork.usecases.jobs import preread
+from flushwork.usecases.making.begun import LONGEST_NAME, Bench, begun, bench_of
 from flushwork.usecases.making.fills import AddError, fills_for, first_fill
 from flushwork.usecases.making.take_in import contents
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from flushwork.art.drawn import Begun, DrawnFace
-    from flushwork.job.records import FaceName, Job
+    from flushwork.job.records import FaceName
 
-DEPTH_MM: Final = 2.0
-"""Of a first inlay (common practice, no source): flakes lie flat in it, and one pour fills it."""
 WIDE: Final = 0.6
 """A drawing takes so much of the board at first, along and across (assumed: room for a name)."""
 SMALLER: Final = (1.0, 0.85, 0.7, 0.55, 0.42, 0.32, 0.24)
@@ -46,7 +42,6 @@ LETTERS_MM: Final = 10.0
 TRIED_MM: Final = 100.0
 """A drawing is drawn so wide to see what room it needs."""
 FONT: Final = "sans bold"
-LONGEST_NAME: Final = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,83 +69,6 @@ class Wanted:
     named: tuple[tuple[tuple[str, ...], Group], ...] = ()
     resized: bool = False
     stays: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """A text that is being added to: its job, the face it goes on, the units it is written in."""
-
-    path: Path
-    text: str
-    job: Job
-    face: DrawnFace
-    inch: bool
-    names: set[str] = field(default_factory=set)
-
-    @property
-    def narrow_mm(self) -> float:
-        """The narrower side of what is seen of the board."""
-        x0, y0, x1, y1 = self.face.visible.bounds
-        return float(min(x1 - x0, y1 - y0))
-
-    def long(self, mm: float) -> str:
-        """Return a length as it is written."""
-        return written(mm, inch=self.inch)
-
-    def about(self, mm: float) -> str:
-        """Return a round length near one, as it is written."""
-        step = INCH_MM / 50.0 if self.inch else 0.5
-        return self.long(max(1.0, round(mm / step)) * step)
-
-    def named(self, name: str) -> str:
-        """Return a name that nothing of the job has yet, and take it."""
-        plain = " ".join(name.split())[:LONGEST_NAME].strip() or "inlay"
-        taken = self.names | {
-            each
-            for face in self.job.faces
-            for things in (face.inlays, face.holes, face.pockets, face.edges)
-            for each in [thing.name for thing in things]
-        }
-        found = next(
-            each
-            for each in (plain, *(f"{plain} {number}" for number in range(2, 1000)))
-            if each not in taken
-        )
-        self.names.add(found)
-        return found
-
-    def depth(self) -> str:
-        """Return the depth of the last inlay on this face; of a first one what is usual."""
-        inlays = self.job.face(self.face.name).inlays
-        if inlays:
-            return self.long(inlays[-1].depth_mm)
-        return self.about(min(DEPTH_MM, self.job.blank.thickness_mm / 4.0))
-
-
-def written(mm: float, *, inch: bool) -> str:
-    """Return a length as it is written in a job file."""
-    return f"{number_text(mm / INCH_MM, 3)} in" if inch else f"{number_text(mm, 2)} mm"
-
-
-def bench_of(job_file: Path | str, text: str, face: FaceName, *, inch: bool) -> Bench:
-    """Return what is added to; raises JobRefusedError where the text cannot be read."""
-    job, faces = begun(job_file, text)
-    drawn = next(each for each in faces if each.name == face)
-    return Bench(Path(job_file), text, job, drawn, inch)
-
-
-def begun(job_file: Path | str, text: str) -> Begun:
-    """Return a job and its faces; of a plank those of one piece by itself.
-
-    Raises JobRefusedError where the text cannot be read.
-    """
-    job, faces = preread(job_file, text)
-    if job.plank is None:
-        return job, faces
-    from flushwork.art.draw import draw_faces  # noqa: PLC0415
-    from flushwork.art.planks import one_piece  # noqa: PLC0415
-
-    return job, draw_faces(one_piece(job))
 
 
 def add_words(

@@ -14,7 +14,8 @@ from flushwork.job.text.change import in_place, plain
 from flushwork.job.text.edit import EditError, remove_key, tree_of
 from flushwork.job.text.insert import Group, Value, with_item, with_told, without_item
 from flushwork.usecases.jobs import preread
-from flushwork.usecases.making.add import FONT, LETTERS_MM, add_words, bench_of, written
+from flushwork.usecases.making.add import FONT, LETTERS_MM, add_words
+from flushwork.usecases.making.begun import bench_of, written
 from flushwork.usecases.making.fills import AddError
 from flushwork.usecases.making.place import shifted, steps_of
 
@@ -35,7 +36,7 @@ about 3 mm high, and read at arm's length (assumed)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Lying:
+class PlankPiece:
     """A piece where it lies on the plank: its number, its name and its outline, in mm."""
 
     number: int
@@ -56,7 +57,7 @@ class PlankLaid:
     size_mm: tuple[float, float]
     grain_along_x: bool
     wood: str
-    pieces: tuple[Lying, ...]
+    pieces: tuple[PlankPiece, ...]
     defects: tuple[MultiPolygon, ...]
     inlays: tuple[tuple[str, MultiPolygon], ...]
     names: tuple[str, ...]
@@ -95,7 +96,7 @@ def plank_of(job_file: Path | str, text: str) -> PlankLaid:
         grain_along_x=job.blank.grain_along_x,
         wood=job.blank.wood.colour,
         pieces=tuple(
-            Lying(number, name, many(outline))
+            PlankPiece(number, name, many(outline))
             for number, (name, outline) in enumerate(
                 zip(called, get_parts(front.trim), strict=False), start=1
             )

@@ -15,7 +15,8 @@ from flushwork.core.units import Quantity, UnitError, number_text, read_quantity
 from flushwork.job.text.change import Change, in_place, plain
 from flushwork.job.text.edit import EditError, tree_of
 from flushwork.job.text.insert import without_item
-from flushwork.usecases.making.add import MARGIN_MM, begun, written
+from flushwork.usecases.making.add import MARGIN_MM
+from flushwork.usecases.making.begun import begun, written
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon

@@ -16,14 +16,13 @@ from flushwork.job.text.insert import Group, Value
 from flushwork.usecases.jobs import load
 from flushwork.usecases.making.add import (
     Added,
-    Bench,
     Wanted,
-    bench_of,
     is_drilled,
     put_on,
     room_times,
     tried_shape,
 )
+from flushwork.usecases.making.begun import Bench, bench_of
 from flushwork.usecases.making.fills import AddError, first_fill
 
 if TYPE_CHECKING:
