@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     )
     from flushwork.usecases.making.add import Added, add_drawing, add_part, add_words
     from flushwork.usecases.making.fills import AddError, add_mix
+    from flushwork.usecases.making.meet import Meeting, cut_into, meetings, seam_between
     from flushwork.usecases.making.on_plank import (
         PlankLaid,
         moved_defect,
@@ -83,6 +84,7 @@ _HOMES = {
     "usecases.explain": ("explain",),
     "usecases.making.add": ("Added", "add_drawing", "add_part", "add_words"),
     "usecases.making.fills": ("AddError", "add_mix"),
+    "usecases.making.meet": ("Meeting", "cut_into", "meetings", "seam_between"),
     "usecases.making.on_plank": (
         *("PlankLaid", "moved_defect", "on_plank", "plank_of", "with_defect", "without_defect"),
     ),
@@ -136,6 +138,7 @@ __all__ = [
     "JobState",
     "MarksError",
     "MarksRead",
+    "Meeting",
     "Offer",
     "Outcome",
     "PlankLaid",
@@ -166,6 +169,7 @@ __all__ = [
     "check",
     "copy_job",
     "cost",
+    "cut_into",
     "explain",
     "filled",
     "first_choices",
@@ -173,6 +177,7 @@ __all__ = [
     "fix",
     "from_attic",
     "load",
+    "meetings",
     "mirrored",
     "moved",
     "moved_defect",
@@ -185,6 +190,7 @@ __all__ = [
     "read_marks",
     "rename_job",
     "repeated",
+    "seam_between",
     "shop_form",
     "shop_jobs",
     "sized",

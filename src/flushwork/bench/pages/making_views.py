@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flushwork.bench.pages.things import rings
 from flushwork.core.findings import JobRefusedError
 from flushwork.core.words import counted
 from flushwork.usecases.jobs import blank_job_text, load
 from flushwork.usecases.making.begun import written as length
+from flushwork.usecases.making.meet import meetings
 from flushwork.usecases.making.on_plank import plank_of
 from flushwork.usecases.making.ready_made import ready_made
 from flushwork.usecases.making.take_in import files_beside, packaged_fonts
+
+if TYPE_CHECKING:
+    from flushwork.job.records import FaceName
 
 
 def making_view(job_file: Path, text: str) -> dict[str, Any]:
@@ -83,6 +87,30 @@ def plank_view(job_file: Path, text: str, *, inch: bool) -> dict[str, Any]:
         "gap": apart,
         "said": said if laid.gap_mm else "",
     }
+
+
+def meetings_view(job_file: Path, text: str, face: FaceName) -> list[dict[str, Any]]:
+    """Return where inlays of a face meet, with what touching it does in words."""
+    found = []
+    for each in meetings(job_file, text, face):
+        one, other = (thing.split("/", 2)[2] for thing in each.things)
+        edge = each.kind == "edge"
+        lies = "lies in" if each.within else "overlaps"
+        where = f"the edge of {one} and {other}" if edge else f"{one}, which {lies} {other}"
+        done = "has its seam line" if edge else "is cut into it already"
+        does = "make it a seam line" if edge else "cut it into it as a second pass"
+        found.append(
+            {
+                "kind": each.kind,
+                "things": each.things,
+                "lines": [[[round(x, 2), round(y, 2)] for x, y in line.coords]
+                          for line in each.lines.geoms],
+                "rings": rings(each.region),
+                "done": each.done,
+                "words": f"{where} {done}" if each.done else f"{where}: {does}",
+            }
+        )  # fmt: skip
+    return found
 
 
 def _bare(job_file: Path, shop_file: str) -> Any:

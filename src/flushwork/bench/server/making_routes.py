@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.pages.making_views import making_view, plank_view
+from flushwork.bench.pages.making_views import making_view, meetings_view, plank_view
 from flushwork.bench.pages.things import rings
 from flushwork.bench.server.answers import body_of, desk_of, words
 from flushwork.bench.server.guard import MOST_FILE_BYTES, TooLongError
@@ -25,7 +25,7 @@ from flushwork.job.records import FaceName
 from flushwork.job.text.edit import EditError
 from flushwork.usecases import trace
 from flushwork.usecases.jobs import blank_job_text
-from flushwork.usecases.making import add, fills, on_plank, place, ready_made, take_in
+from flushwork.usecases.making import add, fills, meet, on_plank, place, ready_made, take_in
 from flushwork.usecases.write import write
 
 if TYPE_CHECKING:
@@ -197,6 +197,29 @@ async def lie(request: Request) -> Response:
     return await _told(lambda: {"text": call()})
 
 
+async def meetings(request: Request) -> Response:
+    """Answer with where inlays of the face that is up meet: edges they share, one in the other."""
+    sent = await body_of(request)
+    path, text, face = desk_of(request).path, words(sent, "text"), _face(sent)
+    return await _told(lambda: {"meetings": meetings_view(path, text, face)})
+
+
+async def join(request: Request) -> Response:
+    """Answer with a text with a seam line where two inlays meet, or one cut into the other."""
+    sent = await body_of(request)
+    path, text, inch = desk_of(request).path, words(sent, "text"), sent.get("units") == "inch"
+    one, other = words(sent, "thing"), words(sent, "other")
+    call: Callable[[], add.Added]
+    match sent.get("how"):
+        case "edge":
+            call = partial(meet.seam_between, path, text, one, other, inch=inch)
+        case "overlap":
+            call = partial(meet.cut_into, path, text, one, other, inch=inch)
+        case _:
+            raise HTTPException(400, "Two inlays are joined by a seam line or a second pass.")
+    return await _told(lambda: asdict(call()))
+
+
 async def along(request: Request) -> Response:
     """Answer with what goes with a thing, what it is filled with and where its margin is."""
     sent = await body_of(request)
@@ -361,6 +384,8 @@ ROUTES = [
     Route("/measures", measures, methods=["POST"]),
     Route("/lie", lie, methods=["POST"]),
     Route("/with", along, methods=["POST"]),
+    Route("/meetings", meetings, methods=["POST"]),
+    Route("/join", join, methods=["POST"]),
     Route("/mix", mix, methods=["POST"]),
     Route("/trace", traced, methods=["POST"]),
     Route("/retrace", retrace, methods=["POST"]),

@@ -2,6 +2,7 @@
 
 import { ask, why } from '/static/asked.js';
 import { MM_PER_INCH } from '/static/board.js';
+import { Edges } from '/static/edges.js';
 import { Filling, made } from '/static/filling.js';
 import { Placing } from '/static/placing.js';
 import { Plank, drawPlank } from '/static/plank.js';
@@ -35,6 +36,7 @@ export class Making {
     if (!find('new')) return;
     this.placing = new Placing(this);
     this.filling = new Filling(this);
+    this.edges = new Edges(this);
     this.plank = new Plank(this);
     this.begin();
     this.adding();

@@ -78,7 +78,7 @@ def path_of(text: str, steps: Sequence[str]) -> tuple[str | int, ...]:
         elif isinstance(node, MappingNode):
             path.append(step)
             node = child(node, step)
-        elif node is None:
+        elif node is None or (isinstance(node, ScalarNode) and not node.value):
             path.append(step)
         else:
             raise EditError("it leads into a plain value, not to a key")

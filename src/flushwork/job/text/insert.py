@@ -21,6 +21,7 @@ from flushwork.job.text.edit import (
     child,
     line_end,
     nodes_of,
+    path_of,
     spelled,
     step_into,
     tree_of,
@@ -65,38 +66,52 @@ def with_named(text: str, steps: Sequence[str], group: Group) -> str:
 def with_told(text: str, steps: Sequence[str], value: Value) -> str:
     """Return a text with whatever a key holds written anew: words, a list, a group of keys.
 
-    Groups on the way to it that are not there yet are added with it.  Raises EditError where a
-    comment stands in what is there, or something else would be changed.
+    An item of a list goes by its name, or by its number from 1.  Groups on the way to the key that
+    are not there yet are added with it.  Raises EditError where a comment stands in what is there,
+    or something else would be changed.
     """
+    path = path_of(text, steps)
     wanted = plain(tree_of(text))
-    _opened(wanted, steps[:-1])[steps[-1]] = _worded(value)
+    place: Any = wanted
+    for part in path[:-1]:
+        if isinstance(part, str):
+            place[part] = _of_kind(place.get(part), list if place.get(part) else dict, dict)
+        place = place[part]
+    place[path[-1]] = _worded(value)
     node: Node = nodes_of(text)
-    for depth, step in enumerate(steps):
-        if not isinstance(node, MappingNode):
-            raise EditError("no group of keys stands there")
-        inner, rest = child(node, step), value
-        for key in reversed(steps[depth + 1 :]):
-            rest = {key: rest}
-        if inner is None and node.flow_style:
-            return _proved(added(text, node, f"{spelled(step, '')}: {flow(rest)}"), wanted)
-        if inner is None:
-            column = node.start_mark.column
-            keys = [f"{' ' * (column + 2 * at)}{spelled(each, '')}:"
-                    for at, each in enumerate(steps[depth:-1])]  # fmt: skip
-            last = _on_lines(steps[-1], value, column + 2 * len(keys))
-            return _proved(added(text, node, "\n".join([*keys, last])), wanted)
-        if _empty(inner):
-            begin, after = _without(text, node, inner)
-            return _proved(f"{text[:begin].rstrip(' ')} {flow(rest)}{after}", wanted)
-        if depth + 1 == len(steps):
-            begin, end = _colon(text, node, inner), value_end(text, inner)
-            if _COMMENT.search(_QUOTED.sub("", text[begin:end])):
-                raise EditError("a comment stands in it; change it in the text itself")
-            column = 0 if node.flow_style else node.start_mark.column
-            told = _on_lines(step, value, column).partition(": ")[2]
-            return _proved(f"{text[:begin]} {told}{text[end:]}", wanted)
-        node = inner
+    for depth, part in enumerate(path):
+        if isinstance(part, str):
+            inner = child(node, part) if isinstance(node, MappingNode) else None
+            if inner is None or _empty(inner) or depth + 1 == len(path):
+                return _proved(_told_in(text, node, path[depth:], value), wanted)
+        node = step_into(node, part)
     raise EditError("no key is named")
+
+
+def _told_in(text: str, group: Node, path: Sequence[str | int], value: Value) -> str:
+    """Return a text with a value put where a path leads from a group, its last key not there."""
+    keys = [str(each) for each in path]
+    if not isinstance(group, MappingNode):
+        raise EditError("no group of keys stands there")
+    inner, rest = child(group, keys[0]), value
+    for key in reversed(keys[1:]):
+        rest = {key: rest}
+    column = 0 if group.flow_style else group.start_mark.column
+    if inner is None and group.flow_style:
+        return added(text, group, f"{spelled(keys[0], '')}: {flow(rest)}")
+    if inner is None:
+        above = [
+            f"{' ' * (column + 2 * at)}{spelled(key, '')}:" for at, key in enumerate(keys[:-1])
+        ]
+        last = _on_lines(keys[-1], value, column + 2 * len(above))
+        return added(text, group, "\n".join([*above, last]))
+    if _empty(inner):
+        begin, after = _without(text, group, inner)
+        return f"{text[:begin].rstrip(' ')} {flow(rest)}{after}"
+    begin, end = _colon(text, group, inner), value_end(text, inner)
+    if _COMMENT.search(_QUOTED.sub("", text[begin:end])):
+        raise EditError("a comment stands in it; change it in the text itself")
+    return f"{text[:begin]} {_on_lines(keys[0], value, column).partition(': ')[2]}{text[end:]}"
 
 
 def _on_lines(key: str, value: Value, column: int) -> str:
@@ -259,10 +274,10 @@ def _opened(tree: Any, steps: Sequence[str]) -> dict[str, Any]:
     return tree  # type: ignore[no-any-return]
 
 
-def _of_kind(value: Any, kind: type) -> Any:
+def _of_kind(value: Any, kind: type, bare: type | None = None) -> Any:
     if value in (None, "", {}, []):
-        return kind()
-    if not isinstance(value, kind):
+        return (bare or kind)()
+    if not isinstance(value, kind if bare is None else (kind, bare)):
         raise EditError("something else stands there")
     return value
 
