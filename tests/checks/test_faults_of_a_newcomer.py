@@ -33,11 +33,17 @@ front:
     - {name: pegs, points: [[-22 mm, -18 mm], [22 mm, -18 mm], [22 mm, 18 mm]], diameter: 4 mm,
        depth: 6 mm}
 """
-SHOP = """\
+BUSHINGS = """\
+holding: [{name: dowels, how: double-sided tape, repeatability: 0.05 mm,
+  locates by: two dowels in bushings on the centre line}]"""
+SHOP = (
+    """\
 flushwork shop: 2
 name: Attic shop
 bits: [1 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing bit]
-holding: [dowels]
+"""
+    + BUSHINGS
+    + """
 resins: [coating epoxy]
 pigments: [ivory powder, pearl flake, black powder, fine gold, red dye]
 sealers: [shellac]
@@ -47,6 +53,7 @@ measuring tools: [fine scale, 12 cm3 syringe]
 machine: {travel: [400 mm, 300 mm, 90 mm]}
 air: {day temperature: 20 degC, night temperature: 16 degC}
 """
+)
 BOTH = (
     PLATE.replace(
         "front:", "  black: {resin: coating epoxy, pigments: [black powder]}\nfront:"
@@ -197,7 +204,7 @@ DANGER = (
     _shop(
         "no tape worth the name",
         "plate",
-        "holding: [dowels]",
+        BUSHINGS,
         "holding: [{name: t, how: double-sided tape, locates by: pencil lines, "
         "repeatability: 0.3 mm, tape: 2 %}]",
         "held-too-weakly",
@@ -205,7 +212,7 @@ DANGER = (
     _shop(
         "vacuum of unknown grip",
         "plate",
-        "holding: [dowels]",
+        BUSHINGS,
         "holding: [{name: v, how: vacuum table, locates by: two dowels, repeatability: 0.05 mm}]",
         "grip-unsaid",
     ),
@@ -538,8 +545,8 @@ PLACE = (
     _shop(
         "inches for mm in the pins",
         "seam",
-        "holding: [dowels]",
-        "holding: [{name: dowels, like: dowels, repeatability: 0.05 in}]",
+        BUSHINGS,
+        BUSHINGS.replace("0.05 mm", "0.05 in"),
         "seam-not-covered",
     ),
     _job(

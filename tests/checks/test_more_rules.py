@@ -193,6 +193,8 @@ PAIRS = [
             "flipped across its pins",
             blank("flipped: side to side", job(SPRAY % "navy")),
             (Told("flipped-off-its-pins", "warning", "blank"),),
+            shop="holding: [{name: bushings, how: double-sided tape, locates by: two dowels in "
+            "bushings on the centre line, repeatability: 0.05 mm}]\n",
         ),
         job(SPRAY % "navy"),
     ),

@@ -52,6 +52,11 @@ back:
 SHOP = """\
 bits: [1 mm flat, 1.588 mm flat, 3.175 mm flat, 6.35 mm flat, 25 mm facing bit, 60 deg V-bit]
 measuring tools: [{name: scale, kind: scale, step: 0.01 g, capacity: 500 g, drop: 0.03 g}]
+holding:
+  - {name: bushings, how: double-sided tape on the flat face, repeatability: 0.05 mm,
+     locates by: "two dowels in bushings, in the waste on the centre line along the grain"}
+  - {like: corner stop}
+  - {like: tape and lines}
 """
 
 MARKS = """\

@@ -195,7 +195,11 @@ def test_dowels_bored_by_hand_are_told_with_their_width_and_places(
     text = BOARD.replace("locating: {diameter: 6 mm, into blank: through}\n", "")
     text = text.replace("140 mm, width: 110 mm", f"{length} mm, width: {length - 30} mm")
     text = text.replace("thickness: 12 mm}", f"thickness: 12 mm, flipped: {flipped}}}")
-    made = undated(written(tmp_path_factory.mktemp("hand"), text))
+    own = (
+        "holding: [{name: by hand, how: double-sided tape, locates by: two dowels on the centre "
+        "line, repeatability: 0.1 mm}]\n"
+    )
+    made = undated(written(tmp_path_factory.mktemp("hand"), text, own))
     sight = page_context(made, "metric", coarse=False)
     (fact,) = dowels_of_choice(sight, sight.lengths)
     wide = re.search(r"two of ([\d.]+)", fact.value)

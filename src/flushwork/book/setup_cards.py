@@ -93,6 +93,10 @@ def setup_card(
     turned = "top to bottom: the far edge comes near"
     if not blank.turn_about_x:
         turned = "side to side: the right end comes left"
+    apart = {*ELSEWHERE, *REGIONS}
+    if any(each.face == setup.face for each in context.build.plan.setups[: setup.number - 1]):
+        # told by the first setup of a face, shown by the picture of every one
+        apart.add("Tape")
     return SetupCard(
         heading=f"Setup {card.setup}: {setup.face} up" + (f", {day}" if day else ""),
         flip=f"Flip the blank {turned}." if setup.turned else "",
@@ -110,7 +114,7 @@ def setup_card(
                 else []
             ),
             *([Fact("X0 Y0", origin)] if origin != CORNER else []),
-            *(fact for fact in told.facts if fact.label not in (*ELSEWHERE, *REGIONS)),
+            *(_brief(fact) for fact in told.facts if fact.label not in apart),
         ),
         regions=_regions(told),
         picture=told.picture,
@@ -123,6 +127,14 @@ def setup_card(
         checks=told.checks,
         bites=tuple(line for line in bites(told.warnings) if line not in TICKED),
     )
+
+
+def _brief(fact: Fact) -> Fact:
+    """Return a fact in fewer words where the picture beside it shows the rest."""
+    if fact.label != "Tape":
+        return fact
+    strips, _, area = fact.value.partition(" of ")
+    return replace(fact, value=f"{strips}, {area.rpartition(': ')[2].partition(',')[0]}")
 
 
 def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:

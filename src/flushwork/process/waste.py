@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -18,9 +19,13 @@ from flushwork.art.placement import anchor_point
 from flushwork.art.regions import many, united
 from flushwork.job.records import FaceName, Job
 from flushwork.process.orders.drill_orders import MARK_MM
-from flushwork.shelf.items import KeepOut, Locating
+from flushwork.shelf.items import Holding, KeepOut, Locating
 
 Place = tuple[float, float]
+
+_STOPS = re.compile(r"\bstops?\b")
+STOP_MM: Final = 6.0
+"""How thick a stop is drawn."""
 
 KERF_MM: Final = 7.0
 """Width kept free around the trim line for the bit that trims, where none is known."""
@@ -38,6 +43,20 @@ def keep_out_box(job: Job, keep: KeepOut) -> Polygon:
         y_mm - keep.deep_mm / 2.0,
         x_mm + keep.wide_mm / 2.0,
         y_mm + keep.deep_mm / 2.0,
+    )
+
+
+def stop_boxes(job: Job, holding: Holding) -> tuple[Polygon, ...]:
+    """Return where the two stops of a corner stand, as far as a holding's words speak of stops.
+
+    By the corner at zero, along a third of each edge: enough to draw.
+    """
+    if not _STOPS.search(holding.locates_by.lower()):
+        return ()
+    length_mm, width_mm = job.blank.length_mm, job.blank.width_mm
+    return (
+        shapely.box(length_mm / 12.0, -STOP_MM, length_mm * 5.0 / 12.0, 0.0),
+        shapely.box(-STOP_MM, width_mm / 12.0, 0.0, width_mm * 5.0 / 12.0),
     )
 
 

@@ -446,6 +446,10 @@ class Holding(Keyed):
     """How hard each of them presses; 300 N where left out.
 
     If wrong: the piece comes loose under the bit."""
+    tape_mm: Annotated[
+        float, length(3.0, 1000.0), Key("25 mm", name="tape width", default=25.0)
+    ] = 25.0
+    """How wide one strip of the tape is; the setup card tells where the strips go."""
     pins: Annotated[int | None, Count(0, 40), Key("2")] = None
     """Dowels, pins and screws in the waste that take the push of a bit; those that `how` and
     `locates by` speak of where left out."""

@@ -20,6 +20,7 @@ from flushwork.shelf.items import (
     Dialect,
     Finish,
     Holding,
+    Locating,
     Machine,
     MeasuringTool,
     Pigment,
@@ -148,8 +149,16 @@ def tools() -> tuple[MeasuringTool, ...]:
 
 @cache
 def holdings() -> tuple[Holding, ...]:
-    """Return the ways of holding and locating a blank, the usual one first."""
-    return _records("holdings", Holding)
+    """Return the ways of holding and locating a blank, the usual one first.
+
+    Dowels are bored by G-code files, right through the blank.
+    """
+
+    def made(dowel_mm: float, **row: Any) -> Holding:
+        bored = Locating("dowels", dowel_mm, board_mm=8.0, blank_mm=0.0, play_mm=0.05)
+        return Holding(**row, locating=bored if dowel_mm else None)
+
+    return _records("holdings", made)
 
 
 @cache

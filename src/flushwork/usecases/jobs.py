@@ -263,7 +263,7 @@ name: My shop
   travel: {travel}   # right, away, up
   feed: {feed}                 # the fastest it may go while cutting
   gcode files: {{units: {system}, arcs: yes, drilling cycles: yes, tool change: stop}}
-holding: [dowels, corner stop]      # the usual one first
+holding: [tape in the corner, dowels]   # the usual one first
 bits:                            # a plain name takes it from the packaged shelf
   - 1 mm flat
   - 1.588 mm flat

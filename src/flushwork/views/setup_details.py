@@ -16,6 +16,7 @@ from flushwork.gcode.swept import CLAMP_GAP_MM, Box, Swept, swept
 from flushwork.job.records import Job
 from flushwork.process.orders.waste_cuts import kerf_of
 from flushwork.process.stages import Setup, Stage, StageKind
+from flushwork.process.tape import TapePlan
 from flushwork.process.waste import free_ends_mm, goes_through, keep_outs_of, recesses
 from flushwork.shelf.items import LOCATED_BY, Locating
 from flushwork.toolpaths.moves import Move, MoveKind, Program
@@ -285,6 +286,16 @@ def _plank_facts(laid: LaidPlank | None, lengths: Lengths) -> list[Fact]:
     share = f"{pieces}, cut free in the order of their numbers; {100.0 * laid.share:.0f} % of the"
     told = f"{share} {lengths.say(laid.used_mm)} they take along the plank ends in pieces"
     return [Fact("On the plank", told)]
+
+
+def tape_facts(plan: TapePlan | None, lengths: Lengths) -> tuple[Fact, ...]:
+    """Return how many strips of tape go under the blank, how wide, how far apart."""
+    if plan is None:
+        return ()
+    apart = f", every {lengths.say(plan.pitch_mm)}" if plan.rows > 1 else ""
+    area = f"{number(plan.taped.area / 100.0, 0)}{NO_BREAK}cm\N{SUPERSCRIPT TWO}"
+    told = f"{counted(plan.rows, 'strip')} of {lengths.say(plan.wide_mm)}{apart}: {area}"
+    return (Fact("Tape", f"{told}, {number(100.0 * plan.share, 0)}{NO_BREAK}%"),)
 
 
 def dowels_of_choice(context: ViewContext, lengths: Lengths) -> tuple[Fact, ...]:

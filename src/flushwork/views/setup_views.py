@@ -15,7 +15,8 @@ from flushwork.gcode.swept import swept
 from flushwork.job.records import Job
 from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.process.stages import Setup, StageKind
-from flushwork.process.waste import SUBJECT, keep_outs_of
+from flushwork.process.tape import tape_plan
+from flushwork.process.waste import SUBJECT, keep_outs_of, stop_boxes
 from flushwork.process.waste import keep_out_box as clamp_box
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
 from flushwork.shelf.items import LOCATED_BY, Bit, BitKind
@@ -59,6 +60,7 @@ from flushwork.views.setup_details import (
     keep_out_box,
     keep_out_facts,
     stays_within,
+    tape_facts,
     waste_facts,
 )
 from flushwork.views.warning_lines import accepted_lines, setup_warnings
@@ -140,10 +142,11 @@ def setup_view(
         facts=(
             *_facts(setup, files, lengths),
             *waste_facts(context.build.job, setup, lengths, context.build.faces[0].laid),
+            *tape_facts(tape_plan(context.build.job, context.build.faces, setup), lengths),
             *dowels_of_choice(context, lengths),
             *_bit_changes(context, setup),
         ),
-        picture=setup_drawing(art, _cut_here(context.build.job, setup, files), space),
+        picture=setup_drawing(art, _cut_here(context, setup, files), space),
         files=tuple(
             replace(
                 _file(order, file, lengths, into_spoilboard(context, file, lengths)),
@@ -322,7 +325,8 @@ def _doing(work: Work, names: list[str]) -> str:
     return f"{DOES[work]} {joined(names)}".strip()
 
 
-def _cut_here(job: Job, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
+def _cut_here(context: ViewContext, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
+    job = context.build.job
     regions: dict[str, None] = {}
     lines: dict[str, None] = {}
     points: list[tuple[float, float, float]] = []
@@ -347,6 +351,7 @@ def _cut_here(job: Job, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
                 case DrillCut():
                     points += [(x, y, operation.hole_mm) for x, y in operation.points]
     dowel_mm = job.locating.diameter_mm if job.locating is not None else 0.0
+    tape = tape_plan(job, context.build.faces, setup)
     return CutHere(
         tuple(regions),
         tuple(lines),
@@ -358,6 +363,10 @@ def _cut_here(job: Job, setup: Setup, files: Sequence[GcodeFile]) -> CutHere:
             svg.line_path(edges(MultiPolygon([clamp_box(job, keep)])))
             for keep in keep_outs_of(job, setup.face, setup.number)
         ),
+        stops=tuple(
+            svg.line_path(edges(MultiPolygon([stop]))) for stop in stop_boxes(job, setup.holding)
+        ),
+        tape="" if tape is None else svg.region_path(tape.taped),
         first=_first_of(files),
     )
 

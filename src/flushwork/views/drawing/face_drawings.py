@@ -33,6 +33,8 @@ from flushwork.views.drawing.face_art import FaceArt
 
 HATCH_MM: Final = 4.0
 """From line to line of a hatched region, on paper."""
+SPOILBOARD_MM: Final = 8.0
+"""Spoilboard shown around a blank."""
 GUTTER_MM: Final = 9.0
 """Room on paper at both sides of a colour map for the letters of what is too small for one."""
 
@@ -132,7 +134,8 @@ class CutHere:
     """What one setup cuts: path data of regions and of lines, hole places, its zero.
 
     ``swept`` is what its bits sweep over, by that zero: no clamp may stand there.  ``dowels``
-    are (x, y, diameter), ``clamps`` path data; ``first`` is where its first file begins.
+    are (x, y, diameter), ``clamps`` and ``stops`` path data, ``tape`` that of the strips beneath;
+    ``first`` is where its first file begins.
     """
 
     regions: tuple[str, ...]
@@ -142,14 +145,16 @@ class CutHere:
     swept: Box | None = None
     dowels: tuple[tuple[float, float, float], ...] = ()
     clamps: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()
+    tape: str = ""
     first: tuple[float, float] | None = None
 
 
 def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     """Return the face with what is cut there standing out, its zero, grain and first move.
 
-    Dowels are drawn black, clamps grey; within the broken line no clamp may stand.  All words
-    are 10 point.
+    It lies on the spoilboard; strips of tape beneath it are drawn yellow, dowels black, clamps and
+    stops grey; within the broken line no clamp may stand.  All words are 10 point.
     """
     foot = 11.0
     frame = _around(art, cut, Space(space.width_mm, space.height_mm - foot), 9.0)
@@ -157,10 +162,19 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
     height = (box.far_mm - box.near_mm) * frame.scale + foot
     ghost = "#cfc8bf"
     parts = [
+        _spoilboard(frame, box),
         board(art, frame, "#f6f2ec"),
         empty_mark(art, frame, "#ece6dd"),
         svg.group(
             (
+                svg.path(
+                    cut.tape,
+                    fill="#f0d27a",
+                    fill_rule="evenodd",
+                    fill_opacity="0.7",
+                    stroke="#b8932c",
+                    stroke_width=frame.line(0.15),
+                ),
                 *(
                     svg.path(inlay.path, fill="#e3ddd4", fill_rule="evenodd")
                     for inlay in art.inlays
@@ -175,7 +189,7 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
                 ),
                 *(
                     svg.path(data, fill="#9aa3ab", stroke=INK, stroke_width=frame.line(0.4))
-                    for data in cut.clamps
+                    for data in (*cut.clamps, *cut.stops)
                 ),
             ),
             transform=frame.matrix,
@@ -193,8 +207,9 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
         _grain(art, space.width_mm, height - 2.2),
     ]
     alt = (
-        f"What is cut in this setup, {art.name} face, with X0 Y0, the grain, dowels, clamps, the "
-        "place of the first move and, within the broken line, where no clamp may stand"
+        f"What is cut in this setup, {art.name} face, on the spoilboard, with X0 Y0, the grain, "
+        "tape, dowels, clamps, stops, the place of the first move and, within the broken line, "
+        "where no clamp may stand"
     )
     width = space.width_mm
     return Picture(alt, "", width, height, svg.drawing(parts, width, height, alt))
@@ -223,6 +238,13 @@ def pour_drawing(art: FaceArt, filled: Sequence[str], space: Space) -> Picture:
     alt = f"What this pour fills on the {art.name} face"
     width = space.width_mm
     return Picture(alt, f"{art.name}", width, height, svg.drawing(parts, width, height, alt))
+
+
+def _spoilboard(frame: svg.Frame, seen: Box) -> str:
+    """Draw as much of the spoilboard as the picture shows."""
+    left, top = frame.place(seen.left_mm, seen.far_mm)
+    right, bottom = frame.place(seen.right_mm, seen.near_mm)
+    return svg.shape("rect", x=left, y=top, width=right - left, height=bottom - top, fill="#dcd8d0")
 
 
 def _first(frame: svg.Frame, place: tuple[float, float] | None, width_mm: float) -> str:
@@ -280,9 +302,9 @@ def _grain(art: FaceArt, width_mm: float, y: float) -> str:
 
 
 def _seen(art: FaceArt, cut: CutHere) -> Box:
-    """Return what a setup's picture shows: the blank and all that its bits sweep over."""
-    blank = Box(0.0, art.length_mm, 0.0, art.width_mm)
-    return blank if cut.swept is None else blank.and_also(cut.swept.moved(*cut.origin_mm))
+    """Return what a setup's picture shows: the blank, some spoilboard and all that bits sweep."""
+    seen = Box(0.0, art.length_mm, 0.0, art.width_mm).grown(SPOILBOARD_MM)
+    return seen if cut.swept is None else seen.and_also(cut.swept.moved(*cut.origin_mm))
 
 
 def _around(art: FaceArt, cut: CutHere, space: Space, gutter_mm: float) -> svg.Frame:

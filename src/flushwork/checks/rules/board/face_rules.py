@@ -61,7 +61,8 @@ def flipped_off_its_pins(build: Build) -> Iterator[Finding]:
     """Yield a warning where the board is flipped about another line than its pins stand on."""
     job = build.job
     both = all(face.worked for face in build.faces) and len(build.faces) > 1
-    if not both or "centre line" not in job.holding.locates_by:
+    if not both or "centre line" not in job.holding.locates_by or job.locating is not None:
+        # those that our own files bore stand on the line it is flipped about
         return
     if job.blank.turn_about_x == job.blank.grain_along_x:
         return

@@ -14,6 +14,7 @@ from flushwork.fit.cutting_force import RESIN_STOCK, beside, stock_of_wood
 from flushwork.fit.feeds import push_n
 from flushwork.fit.grip import Grip, grip_of, tabs_n, tape_n
 from flushwork.job.records import held_at
+from flushwork.process.tape import tape_plan
 from flushwork.shelf.items import BitKind
 from flushwork.strata.surfaces import CutReport
 from flushwork.toolpaths.moves import table_of
@@ -72,15 +73,18 @@ def held(build: Build, file: GcodeFile, grip: Grip, bite_mm: float) -> HoldingFo
     job = build.job
     trims = any(operation.work is Work.TRIM for operation in file.order.operations)
     setup = build.plan.setup(file.order.setup)
+    plan = tape_plan(job, build.faces, setup)
+    share = grip.tape_share if plan is None else min(grip.tape_share, plan.share)
+    inside = grip.tape_share if plan is None else min(grip.tape_share, plan.inside_share)
     if not trims:
         long_mm, short_mm = sorted((job.blank.length_mm, job.blank.width_mm), reverse=True)
         area = job.blank.length_mm * job.blank.width_mm
-        tape = tape_n(grip.tape_share, area, long_mm, short_mm, setup.stands_mm)
+        tape = tape_n(share, area, long_mm, short_mm, setup.stands_mm)
         return HoldingForce(tape + grip.waste_n, _by(tape, grip.waste_n, 0.0))
     trim = build.face(file.order.face).trim
     left, low, right, top = trim.bounds
     long_mm, short_mm = sorted((right - left, top - low), reverse=True)
-    tape = tape_n(grip.tape_share, float(trim.area), long_mm, short_mm, bite_mm)
+    tape = tape_n(inside, float(trim.area), long_mm, short_mm, bite_mm)
     outline = job.outline
     tabs = tabs_n(outline.tabs, outline.tab_mm, outline.tab_height_mm)
     return HoldingForce(tape + tabs, _by(tape, 0.0, tabs))
