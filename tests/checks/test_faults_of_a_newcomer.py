@@ -34,7 +34,7 @@ front:
        depth: 6 mm}
 """
 BUSHINGS = """\
-holding: [{name: dowels, how: double-sided tape, repeatability: 0.05 mm,
+holding: [{name: bushings, how: double-sided tape, repeatability: 0.05 mm,
   locates by: two dowels in bushings on the centre line}]"""
 SHOP = (
     """\

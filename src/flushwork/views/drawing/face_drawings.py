@@ -169,11 +169,11 @@ def setup_drawing(art: FaceArt, cut: CutHere, space: Space) -> Picture:
             (
                 svg.path(
                     cut.tape,
-                    fill="#f0d27a",
+                    fill="#f6e6b4",
                     fill_rule="evenodd",
-                    fill_opacity="0.7",
-                    stroke="#b8932c",
-                    stroke_width=frame.line(0.15),
+                    fill_opacity="0.8",
+                    stroke="#c9ad5c",
+                    stroke_width=frame.line(0.12),
                 ),
                 *(
                     svg.path(inlay.path, fill="#e3ddd4", fill_rule="evenodd")
