@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
+from shapely import MultiPolygon, Polygon
 from shapely.affinity import translate
 
 from flushwork.art.drawn import Shapes
@@ -15,6 +17,7 @@ from flushwork.art.plain_shapes import draw_polygon
 from flushwork.core.tolerances import FLATTENING_MM
 from flushwork.job.records import CircleArt, Placement, PolygonArt, RectangleArt
 from tests.art.face_jobs import artwork, codes, drawn, face, inlay, job
+from tests.many import examples
 
 FLAG = PolygonArt(0, 0.0, 0.0, ((0, 0), (20, 0), (4, 3), (0, 10)))
 BOX = RectangleArt(20.0, 10.0, 0.0, 0.0)
@@ -147,3 +150,33 @@ def test_a_hidden_border_leaves_the_middle_in_sight() -> None:
     made = face(job(trim=trim, hidden_mm=6.0))
     assert made.visible.bounds == pytest.approx((56.0, 26.0, 144.0, 74.0))
     assert codes(job(trim=trim, hidden_mm=30.0)) == ["hidden-border-covers-all"]
+
+
+SPOTS = st.tuples(st.floats(0.0, 60.0), st.floats(0.0, 60.0))
+TRACED = (
+    (52.0071208240188, 46.97995903488583), (34.177645653100484, 29.190038686087625),
+    (52.16097042548855, 47.05016902277452), (52.00712082401881, 46.97995903488584),
+    (52.141602420029535, 47.03563499701948),
+)  # fmt: skip
+"""A corner of a traced photo with a spur thinner than its numbers are written."""
+
+
+@settings(max_examples=examples(60), deadline=None)
+@given(st.tuples(SPOTS, SPOTS, SPOTS), st.floats(0.0, 2.0 * math.pi), SPOTS, st.floats(0.0, 6.3))
+@example((TRACED[0], TRACED[1], TRACED[2]), math.nan, (8.000000000000007, 21.625000000000007), 0.0)
+def test_a_region_with_a_hair_on_it_stays_whole_wherever_it_goes(
+    corners: tuple[tuple[float, float], ...],
+    way_rad: float,
+    to: tuple[float, float],
+    turn_rad: float,
+) -> None:
+    root = corners[0]
+    tip = (root[0] + 0.1 * math.cos(way_rad), root[1] + 0.1 * math.sin(way_rad))
+    back = (np.nextafter(root[0], 99.0), np.nextafter(root[1], 99.0))
+    ring = TRACED if math.isnan(way_rad) else (tip, back, *corners[1:], root)
+    hairy = Polygon(ring)
+    assume(hairy.is_valid and hairy.area > 1.0)
+    onto = Placement(anchor="lower left", as_drawn=True, x_mm=to[0], y_mm=to[1], turn_rad=turn_rad)
+    region = place(Shapes(MultiPolygon([hairy])), onto, (0.0, 0.0, 100.0, 100.0)).region
+    assert region.is_valid
+    assert region.area == pytest.approx(hairy.area, rel=1e-6)

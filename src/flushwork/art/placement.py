@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely import MultiLineString
+from shapely import MultiLineString, MultiPolygon
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
 from flushwork.art.drawn import Box, Shapes
-from flushwork.art.regions import many, many_lines, united
+from flushwork.art.regions import CROSSING_MM2, many, many_lines, united
 from flushwork.job.records import Placement
 from flushwork.runtime.memo import memoized
 
@@ -179,4 +180,8 @@ def place(shapes: Shapes, placement: Placement, onto: Box) -> Shapes:
 
 def _mapped(shape: BaseGeometry, affine: Affine) -> BaseGeometry:
     mapped: BaseGeometry = affine_transform(shape, affine.numbers)
-    return mapped
+    if shapely.is_valid(mapped):
+        return mapped
+    # rounded after the map, a spur thinner than a millionth of a mm may cross itself
+    parts = shapely.get_parts(many(shapely.make_valid(mapped)))
+    return MultiPolygon([part for part in parts if part.area > CROSSING_MM2])
