@@ -132,7 +132,9 @@ def _stray(build: Build, face: DrawnFace) -> tuple[float, float, Place] | None:
     spec = build.replay.spec
     stack = build.replay.final.face(face.name)
     meant = grown(_meant(build, face), EDGE_MM + spec.cell_mm)
-    board = many(face.trim.buffer(-EDGE_MM)) if build.job.outline.artwork else face.blank
+    # a cell that the trim line runs through is cut in part
+    inward = max(EDGE_MM, spec.cell_mm)
+    board = many(face.trim.buffer(-inward)) if build.job.outline.artwork else face.blank
     asked, within = dict(shares_by_tile(spec, meant)), dict(shares_by_tile(spec, board))
     area, deepest, place = 0.0, 0.0, Place(face.name, 0.0, 0.0)
     for key, tile in stack.tiles.items():
