@@ -191,10 +191,10 @@ blank:                        # the piece of wood as sawn; along its length is l
   thickness: {thickness}
 {trim}
 mixes:
-  {mix}: {{resin: {resin}, pigments: [{{name: {pigment}, share: 3 %}}]}}
+  teal: {{resin: {resin}, pigments: [{{name: {pigment}, share: 3 %}}]}}
 front:
   inlays:
-    - {{name: disc, circle: {disc}, depth: {depth}, fill: {mix}}}
+    - {{name: disc, circle: {disc}, depth: {depth}, fill: teal}}
 """
 _SHOP_LINE: Final = "shop: {name}{gap}# what your shop has; leave it out to try the starter shop\n"
 _TRIM: Final = {
@@ -310,30 +310,14 @@ def starter_job_text(
     wood: str = "",
     size: tuple[str, str, str] | None = None,
     pieces: int = 1,
-    resin: str = RESIN,
-    pigment: str = PIGMENT,
 ) -> str:
     """Return a small complete job file: one disc of resin in the middle of a board.
 
-    ``shop`` is the shop file it names, if any; ``size`` length, width and thickness as written;
-    ``resin`` and ``pigment`` are things of that shop.
+    ``shop`` is the shop file it names, if any; ``size`` length, width and thickness as written.
     Raises StartError where no first board can be laid out on that.
     """
     told = size or SIZES[units]
-    length_mm, width_mm, thickness_mm = (_length_mm(each) for each in told)
-    for what, value_mm, least_mm, most_mm in zip(
-        ("length", "width", "thickness"),
-        (length_mm, width_mm, thickness_mm),
-        LEAST_MM,
-        MOST_MM,
-        strict=True,
-    ):
-        if not least_mm <= value_mm <= most_mm:
-            ends = f"{_length(least_mm, units)} to {_length(most_mm, units)}"
-            message = f"the {what} of a first board is {ends}; change the job's text for others"
-            raise StartError(message)
-    if not 1 <= pieces <= 1000:
-        raise StartError("a run has 1 to 1000 pieces")
+    length_mm, width_mm, thickness_mm = _board_mm(told, units, pieces)
     along_mm, across_mm = (each - 2.0 * WASTE_MM[units] for each in (length_mm, width_mm))
     room_mm = (min(along_mm, across_mm), thickness_mm)
     disc_mm, depth_mm = (
@@ -350,9 +334,8 @@ def starter_job_text(
         title=quoted(" ".join(title.split()) or "My first board"),
         shop=_SHOP_LINE.format(name=shop, gap=gap) if shop else "",
         pieces=pieces,
-        mix="teal" if pigment == PIGMENT else "fill",
-        resin=quoted(resin),
-        pigment=quoted(pigment),
+        resin=RESIN,
+        pigment=PIGMENT,
         wood=quoted(" ".join(wood.split()) or WOOD),
         length=told[0].strip(),
         width=told[1].strip(),
@@ -361,6 +344,56 @@ def starter_job_text(
         disc=_length(disc_mm, units),
         depth=_length(depth_mm, units),
     )
+
+
+def bare_job_text(
+    title: str,
+    *,
+    shop: str = "",
+    units: System = System.METRIC,
+    wood: str = "",
+    size: tuple[str, str, str] | None = None,
+    pieces: int = 1,
+    trim: str = "",
+) -> str:
+    """Return a job's text with its wood and nothing on it yet, from what little is said of it.
+
+    As ``starter_job_text``; ``trim`` is ``circle``, ``rectangle`` or, for the blank as it is,
+    empty.  Raises StartError where no board can be worked so.
+    """
+    told = size or SIZES[units]
+    length_mm, width_mm, _ = _board_mm(told, units, pieces)
+    along, across = (_length(each - 2.0 * WASTE_MM[units], units) for each in (length_mm, width_mm))
+    lines = {"circle": min((along, across), key=_length_mm), "rectangle": f"{along} x {across}"}
+    if trim and trim not in lines:
+        raise StartError("a board is trimmed to a circle or a rectangle")
+    return blank_job_text(
+        title,
+        " ".join(wood.split()) or WOOD,
+        *(each.strip() for each in told),
+        pieces=str(pieces),
+        trim_line={trim: lines[trim]} if trim else None,
+        shop_file=shop,
+    )
+
+
+def _board_mm(told: tuple[str, str, str], units: System, pieces: int) -> tuple[float, float, float]:
+    """Return length, width and thickness; raise StartError for a board that is not worked here."""
+    length_mm, width_mm, thickness_mm = (_length_mm(each) for each in told)
+    for what, value_mm, least_mm, most_mm in zip(
+        ("length", "width", "thickness"),
+        (length_mm, width_mm, thickness_mm),
+        LEAST_MM,
+        MOST_MM,
+        strict=True,
+    ):
+        if not least_mm <= value_mm <= most_mm:
+            ends = f"{_length(least_mm, units)} to {_length(most_mm, units)}"
+            message = f"the {what} of a first board is {ends}; change the job's text for others"
+            raise StartError(message)
+    if not 1 <= pieces <= 1000:
+        raise StartError("a run has 1 to 1000 pieces")
+    return length_mm, width_mm, thickness_mm
 
 
 def _length_mm(told: str) -> float:

@@ -385,36 +385,34 @@ def start_job(
     wood: str = "",
     size: tuple[str, str, str] | None = None,
     pieces: int = 1,
+    trim: str = "",
     units: System | str | None = None,
 ) -> Path:
     """Start a job in a folder of its own within a shop and return its file.
 
-    It names the shop's file if there is one.  ``size`` is length, width and thickness as written;
-    what is left out has a good default in the shop's units.  Raises StartError where no first board
-    can be laid out so, StoreError where the job cannot be written.
+    It is a bare board, and names the shop's file if there is one.  ``size`` is length, width and
+    thickness as written, ``trim`` is ``circle``, ``rectangle`` or empty for the blank as it is;
+    what is left out has a good default in the shop's units.  Raises StartError where no board can
+    be worked so, StoreError where the job cannot be written.
     """
     from flushwork.core.findings import JobRefusedError  # noqa: PLC0415
     from flushwork.job.read import read_shop  # noqa: PLC0415
-    from flushwork.usecases.jobs import PIGMENT, RESIN, starter_job_text  # noqa: PLC0415
+    from flushwork.usecases.jobs import bare_job_text  # noqa: PLC0415
 
     folder = Path(folder)
-    has, chosen, resin, pigment = (folder / SHOP_FILE).is_file(), System.METRIC, RESIN, PIGMENT
+    has, chosen = (folder / SHOP_FILE).is_file(), System.METRIC
     # a shop file with a slip is named all the same: the bench tells of it
     with suppress(JobRefusedError):
         if has:
-            shop = read_shop(folder / SHOP_FILE)
-            chosen = shop.units
-            resin = _own(RESIN, [each.name for each in shop.resins])
-            pigment = _own(PIGMENT, [each.name for each in shop.pigments])
-    text = starter_job_text(
+            chosen = read_shop(folder / SHOP_FILE).units
+    text = bare_job_text(
         title,
         shop=f"../{SHOP_FILE}" if has else "",
         units=System(units) if units is not None else chosen,
         wood=wood,
         size=size,
         pieces=pieces,
-        resin=resin,
-        pigment=pigment,
+        trim=trim,
     )
     plain = "".join(each if each.isalnum() and each.isascii() else " " for each in title.lower())
     stem = "-".join(plain.split())[:40].strip("-") or "board"
@@ -450,11 +448,6 @@ def first_board(folder: Path | str) -> FirstBoard:
         if (Path(folder) / SHOP_FILE).is_file():
             shop = read_shop(Path(folder) / SHOP_FILE)
     return FirstBoard(tuple(each.name for each in shop.woods), WOOD, SIZES[shop.units], shop.units)
-
-
-def _own(usual: str, owned: list[str]) -> str:
-    """Return the usual thing where a shop has it, else the first it has."""
-    return usual if usual in owned or not owned else owned[0]
 
 
 def slips_in(path: Path | str) -> tuple[str, ...]:

@@ -222,11 +222,13 @@ async def start(request: Request) -> Response:
         raise HTTPException(400, "Pieces are a whole number.")
     size = (words(sent, "length"), words(sent, "width"), words(sent, "thickness"))
     title, wood = words(sent, "title"), words(sent, "wood")
-    return await _done(
-        lambda: {
-            "job": _key_at(request, start_job(folder, title, wood=wood, size=size, pieces=pieces))
-        }
-    )
+    trim = words({"trim": "", **sent}, "trim")
+
+    def begun() -> dict[str, Any]:
+        path = start_job(folder, title, wood=wood, size=size, pieces=pieces, trim=trim)
+        return {"job": _key_at(request, path)}
+
+    return await _done(begun)
 
 
 def _key_at(request: Request, path: Path) -> str:

@@ -174,7 +174,7 @@ async function start() {
     find('new-title').focus();
   }, async () => {
     const sent = { pieces: Number(find('new-pieces').value) || 0 };
-    for (const key of ['title', 'wood', 'length', 'width', 'thickness']) sent[key] = find(`new-${key}`).value;
+    for (const key of ['title', 'wood', 'length', 'width', 'thickness', 'trim']) sent[key] = find(`new-${key}`).value;
     if (!Number.isInteger(sent.pieces)) throw new Error('how many is a whole number.');
     return post('/start', sent);
   });
