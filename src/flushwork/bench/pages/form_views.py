@@ -89,7 +89,9 @@ def form_of(text: str, bits: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
     mixes = root["mixes"] if isinstance(root.get("mixes"), dict) else {}
     groups = [_group("the run", root, (), {"pieces": (), "test pieces": ()})]
     blank = root.get("blank")
-    groups.append(_group("blank", blank, ("blank",), {"wood": (), "thickness": ()}))
+    measures = ("wood", "length", "width", "thickness")
+    groups.append(_group("blank", blank, ("blank",), dict.fromkeys(measures, ())))
+    groups.append(_trim_line(root.get("trim line"), blank))
     groups += [_mix(name, mix) for name, mix in mixes.items()]
     groups += _layouts(root.get("layouts"))
     for face in ("front", "back"):
@@ -112,6 +114,20 @@ def form_of(text: str, bits: Sequence[str] = ()) -> tuple[FieldGroup, ...]:
     return tuple(_told(group) for group in groups if group.fields)
 
 
+def _trim_line(trim: Any, blank: Any) -> FieldGroup:
+    """Return what the piece is trimmed to; without a trim line, what it may be."""
+    name, path = "trim line", ("trim line",)
+    if trim is not None:
+        return _group(name, trim, path, dict.fromkeys(("circle", "rectangle", "round"), ()))
+    if not isinstance(blank, dict):
+        return FieldGroup(name, ())
+    otherwise = "the blank as it is"
+    shapes = ("circle", "rectangle")
+    return FieldGroup(
+        name, tuple(FieldView(key, (*path, key), "", (), otherwise) for key in shapes)
+    )
+
+
 def _holes(face: str, tree: Any) -> list[FieldGroup]:
     """Return the patterns of holes of a face."""
     patterns = tree.get("holes") if isinstance(tree, dict) else None
@@ -126,7 +142,9 @@ def _holes(face: str, tree: Any) -> list[FieldGroup]:
 
 def _told(group: FieldGroup) -> FieldGroup:
     """Return a group whose fields tell what holds where they are left out."""
-    told = tuple(replace(each, otherwise=_otherwise(each.path)) for each in group.fields)
+    told = tuple(
+        replace(each, otherwise=each.otherwise or _otherwise(each.path)) for each in group.fields
+    )
     return replace(group, fields=told)
 
 

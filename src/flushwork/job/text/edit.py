@@ -45,7 +45,8 @@ def with_value(text: str, path: Sequence[str | int], value: str) -> str:
 def with_path(text: str, path: Sequence[str | int], value: str) -> str:
     """Return a text with the scalar at ``path`` replaced, or added where its key is not there yet.
 
-    A new key of two values, as ``at``, is written with nothing for the other.  Raises EditError as
+    A new key of two values, as ``at``, is written with nothing for the other; a group of the
+    job itself, as ``trim line``, is added with its key.  Raises EditError as
     ``with_value`` does.
     """
     _check(value)
@@ -55,9 +56,10 @@ def with_path(text: str, path: Sequence[str | int], value: str) -> str:
             told, rest = spelled(value.strip(), ""), path[depth:]
             if len(rest) == 2 and rest[1] in (0, 1):
                 told = f"[{told}, 0 mm]" if rest[1] == 0 else f"[0 mm, {told}]"
-            elif len(rest) > 1:
+                rest = rest[:1]
+            if len(rest) > 1 and (depth or not all(isinstance(each, str) for each in rest)):
                 raise EditError(f"the text has no {part}")
-            return _added(text, node, [str(part)], told)
+            return _added(text, node, [str(each) for each in rest], told)
         node = step_into(node, part)
     return with_value(text, path, value)
 
