@@ -286,6 +286,27 @@ def test_shadows_on_the_paper_are_evened_out() -> None:
     assert like(traced(shaded, number_of_colours=2), BLACK).area > 2 * even.area
 
 
+@settings(max_examples=examples(25), deadline=None)
+@given(
+    st.floats(0.72, 1.0),
+    st.floats(0.0, 2.0 * math.pi),
+    st.tuples(st.floats(0.2, 0.8), st.floats(0.2, 0.8), st.floats(0.1, 0.45)),
+)
+def test_paper_that_grows_darker_is_told_from_what_is_drawn(
+    darkest: float, way: float, disc: tuple[float, float, float]
+) -> None:
+    up, right = np.mgrid[:90, :120] / 90.0
+    along = right * math.cos(way) + up * math.sin(way)
+    light = 1.0 - (1.0 - darkest) * (along - along.min()) / (along.max() - along.min())
+    drawn = (right - disc[0] * 4.0 / 3.0) ** 2 + (up - disc[1]) ** 2 < (disc[2] / 2.0) ** 2
+    paper = np.where(drawn, 60.0, 240.0)
+    for shade, told in ((light, darkest < 0.85), (np.ones_like(light), False)):
+        if 0.85 <= darkest <= 0.93 and shade is light:
+            continue
+        dots = np.repeat((paper * shade)[..., None], 3, axis=2).astype(np.uint8)
+        assert picture_file.unevenly_lit(dots) == told
+
+
 def test_it_goes_by_the_picture_upright_cropped_and_on_white() -> None:
     clear = Image.new("RGBA", (400, 300), (0, 0, 0, 0))
     ImageDraw.Draw(clear).rectangle((200, 150, 299, 249), fill=(200, 30, 40, 255))

@@ -65,13 +65,14 @@ class Settings:
     colours: int
     speck_mm: float
     smooth_mm: float
+    even_light: bool = False
 
 
 KEPT: Final = (
     "width", "at", "from", "as drawn", "turn", "mirror", "scale", "repeat", "crop",
     "corners", "sheet",
 )  # fmt: skip
-MORE: Final = ("narrowest", "thin parts", "even light")
+MORE: Final = ("narrowest", "thin parts")
 """Keys of a picture that stay as they are when it is traced anew."""
 
 
@@ -96,6 +97,7 @@ def picture_of(job_file: Path | str, text: str, thing: str) -> dict[str, Any] | 
         "colours": len(art.reduced_to) or art.number_of_colours,
         "speck_mm": art.least_speck_mm,
         "smooth_mm": art.smoothing_mm,
+        "even_light": art.even_light,
     }
 
 
@@ -109,13 +111,15 @@ def retraced(job_file: Path | str, text: str, thing: str, wanted: Settings) -> T
         raise EditError("it is of no picture")
     source = Source(art.file, 1, 1, "picture")
     data = picture_data(Path(job_file).parent / art.file, source)
-    own = art.reduced_to if len(art.reduced_to) == wanted.colours else ()
+    alike = (len(art.reduced_to), art.even_light) == (wanted.colours, wanted.even_light)
+    own = art.reduced_to if alike else ()
     art = replace(
         art,
         reduced_to=own,
         number_of_colours=wanted.colours,
         least_speck_mm=wanted.speck_mm,
         smoothing_mm=wanted.smooth_mm,
+        even_light=wanted.even_light,
     )
     return trace_picture(art, data, art.file, source)
 
@@ -125,8 +129,9 @@ def with_picture(
 ) -> Added:
     """Return a job's text with an inlay's picture traced anew, in all its colours.
 
-    Of another number of colours the inlays of the picture are written anew, where they lay, each
-    filled with what is nearest.  Raises EditError or AddError where that cannot be.
+    Of another number of colours, or in another light, the inlays of the picture are written anew,
+    where they lay, each filled with what is nearest.  Raises EditError or AddError where that
+    cannot be.
     """
     art = _art_of(job_file, text, thing)
     if art is None:
@@ -140,7 +145,8 @@ def with_picture(
         "least speck": written(wanted.speck_mm, inch=inch),
         "smoothing": written(wanted.smooth_mm, inch=inch),
     }
-    if wanted.colours == (len(art.reduced_to) or art.number_of_colours):
+    count = len(art.reduced_to) or art.number_of_colours
+    if (wanted.colours, wanted.even_light) == (count, art.even_light):
         changes = [((*steps, key), value) for steps in mates for key, value in own.items()]
         return Added(in_place(text, changes), things, "It lies where it did.")
     item = items[int(mates[0][2]) - 1]
@@ -149,6 +155,8 @@ def with_picture(
         name = items[int(each[2]) - 1].get("name") or f"{face} inlay {each[2]}"
         text = taken_off(text, f"inlay/{face}/{name}")
     more = {**kept, "number of colours": number_text(wanted.colours), **own}
+    if wanted.even_light:
+        more["even light"] = "yes"
     found = retraced_colours(job_file, art, wanted)
     return add_drawing(
         job_file,
@@ -172,6 +180,7 @@ def retraced_colours(job_file: Path | str, art: PictureArt, wanted: Settings) ->
         number_of_colours=wanted.colours,
         least_speck_mm=wanted.speck_mm,
         smoothing_mm=wanted.smooth_mm,
+        even_light=wanted.even_light,
     )
     found = trace_picture(again, data, art.file, source)
     shown = zip(found.colours, found.regions, strict=True)

@@ -188,6 +188,30 @@ def _cropped(picture: Image.Image, crop: tuple[float, float, float, float]) -> I
     return picture.crop((begin, high, max(end, begin + 8), max(deep, high + 8)))
 
 
+_SPOTS: Final = 6
+"""Along each side of a picture its paper is looked at in so many places."""
+_SHADED: Final = 0.1
+"""Paper by so much darker in one place than in another is unevenly lit (assumed)."""
+_STEP: Final = 0.2
+"""From one place to the next light changes by no more; what does is drawn (assumed)."""
+
+
+def unevenly_lit(dots: Dots) -> bool:
+    """Return whether the paper along the edge of a picture grows darker little by little."""
+    rows, columns = dots.shape[:2]
+    deep = max(1, min(rows, columns) // 12)
+    tone = dots.max(axis=2).astype(np.float32)
+    sides = (tone[:deep], tone[:, -deep:].T, tone[-deep:, ::-1], tone[::-1, :deep].T)
+    spots = [
+        float(np.median(part)) for side in sides for part in np.array_split(side, _SPOTS, axis=1)
+    ]
+    # a place or two may be covered by what is drawn: the middle one of five stands for them
+    around = np.array(spots)
+    calm = np.median([np.roll(around, by) for by in range(-2, 3)], axis=0)
+    steps, most = np.abs(calm - np.roll(calm, 1)), float(calm.max())
+    return most - float(calm.min()) > _SHADED * most and float(steps.max()) <= _STEP * most
+
+
 def _even(picture: Image.Image) -> Image.Image:
     """Divide by the light that falls on the paper: the brightest around, smoothed."""
     across, up = picture.size

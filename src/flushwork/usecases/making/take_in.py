@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BytesIO
 from pathlib import Path
 from typing import Final
@@ -42,7 +42,8 @@ class Contents:
 
     ``kind`` is ``svg``, ``dxf``, ``picture`` or ``font``.  ``colours`` (``#rrggbb``) are those of a
     drawing or a picture with their shares of it, the most first, without the paper's; ``layers``
-    those of a drawing; ``width_mm`` its own width, 0 where it has none.
+    those of a drawing; ``width_mm`` its own width, 0 where it has none.  ``shaded`` says that the
+    paper of a picture is unevenly lit; its colours are those of an even light then.
     """
 
     file: str
@@ -50,6 +51,7 @@ class Contents:
     colours: tuple[tuple[str, float], ...] = ()
     layers: tuple[str, ...] = ()
     width_mm: float = 0.0
+    shaded: bool = False
 
 
 def take_in(job_file: Path | str, name: str, data: bytes) -> Contents:
@@ -81,7 +83,7 @@ def take_in(job_file: Path | str, name: str, data: bytes) -> Contents:
     else:
         message = f"there are {MOST_ALIKE} files called {plain} beside the job; take some away"
         raise StoreError(message)
-    return Contents(place.name, kind, found.colours, found.layers, found.width_mm)
+    return replace(found, file=place.name)
 
 
 def contents(job_file: Path | str, file: str) -> Contents:
@@ -212,14 +214,18 @@ def _dxf(name: str, data: bytes, source: Source) -> Contents:
 
 
 def _picture(name: str, data: bytes, source: Source) -> Contents:
-    from flushwork.art.pictures.picture_file import read_dots  # noqa: PLC0415
+    from flushwork.art.pictures.picture_file import read_dots, unevenly_lit  # noqa: PLC0415
     from flushwork.art.pictures.reduced import reduced  # noqa: PLC0415
 
     whole = (0.0, 0.0, 0.0, 0.0)
-    few = reduced(read_dots(data, name, source, crop=whole, width_mm=80.0, even_light=False), 4)
+    dots = read_dots(data, name, source, crop=whole, width_mm=80.0, even_light=False)
+    shaded = unevenly_lit(dots)
+    if shaded:
+        dots = read_dots(data, name, source, crop=whole, width_mm=80.0, even_light=True)
+    few = reduced(dots, 4)
     inks = [at for at in range(len(few.colours)) if at != few.paper]
     shares = sorted(((few.colours[at], few.shares[at]) for at in inks), key=lambda each: -each[1])
-    return Contents(name, "picture", tuple(shares))
+    return Contents(name, "picture", tuple(shares), shaded=shaded)
 
 
 def _font(name: str, data: bytes, _source: Source) -> Contents:
