@@ -30,7 +30,13 @@ if TYPE_CHECKING:
     )
     from flushwork.usecases.making.add import Added, add_drawing, add_part, add_words
     from flushwork.usecases.making.fills import AddError, add_mix
-    from flushwork.usecases.making.meet import Meeting, cut_into, meetings, seam_between
+    from flushwork.usecases.making.meet import (
+        Meeting,
+        cut_into,
+        meetings,
+        seam_around,
+        seam_between,
+    )
     from flushwork.usecases.making.on_plank import (
         PlankLaid,
         moved_defect,
@@ -84,7 +90,7 @@ _HOMES = {
     "usecases.explain": ("explain",),
     "usecases.making.add": ("Added", "add_drawing", "add_part", "add_words"),
     "usecases.making.fills": ("AddError", "add_mix"),
-    "usecases.making.meet": ("Meeting", "cut_into", "meetings", "seam_between"),
+    "usecases.making.meet": (*("Meeting", "cut_into", "meetings", "seam_around", "seam_between"),),
     "usecases.making.on_plank": (
         *("PlankLaid", "moved_defect", "on_plank", "plank_of", "with_defect", "without_defect"),
     ),
@@ -190,6 +196,7 @@ __all__ = [
     "read_marks",
     "rename_job",
     "repeated",
+    "seam_around",
     "seam_between",
     "shop_form",
     "shop_jobs",

@@ -294,6 +294,7 @@ def test_a_picture_is_traced_anew_in_all_its_colours(tmp_path: Path) -> None:
         "colours": 3,
         "speck_mm": 0.4,
         "smooth_mm": 0.2,
+        "even_light": False,
     }
     same = trace.with_picture(job, text, thing, trace.Settings(3, 2.0, 0.5))
     assert same.text.count("least speck: 2 mm, smoothing: 0.5 mm") == 2

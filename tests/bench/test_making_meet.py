@@ -13,7 +13,7 @@ import flushwork
 from flushwork.bench.desk.desk import Desk
 from flushwork.usecases.jobs import blank_job_text
 from flushwork.usecases.making.fills import AddError
-from flushwork.usecases.making.meet import cut_into, meetings, seam_between
+from flushwork.usecases.making.meet import cut_into, meetings, seam_around, seam_between
 from tests.bench.conftest import ask
 from tests.many import examples
 
@@ -91,6 +91,20 @@ def test_what_lies_within_is_cut_into_it_and_leaves_its_colour(job: Path) -> Non
     about = {"inlays-overlap", "second-pass-through", "second-pass-floor-thin"}
     assert "inlays-overlap" in {each.code for each in before.findings}
     assert not about & {each.code for each in after.findings}
+
+
+def test_a_line_goes_along_all_edges_of_one(job: Path) -> None:
+    lined = seam_around(job, BOARD, APART, width="1.2 mm")
+    assert lined.things == ("inlay/front/apart edges",)
+    made = flushwork.load(job, lined.text).inlays[-1]
+    assert made.seam is not None
+    assert (made.seam.along, made.seam.width_mm, made.seam.shared_only) == (("apart",), 1.2, False)
+    assert made.mix.name not in ("red", ""), "it shows beside what it goes along"
+    assert made.depth_mm == pytest.approx(1.2)
+    with pytest.raises(AddError, match="has no edges"):
+        seam_around(job, lined.text, lined.things[0])
+    with pytest.raises(AddError, match="no moon on the front"):
+        seam_around(job, BOARD, "inlay/front/moon")
 
 
 @settings(max_examples=examples(10), deadline=None)

@@ -135,14 +135,14 @@ async def put(request: Request) -> Response:
         case "part":
             call = partial(add.add_part, path, text, more, face=face, inch=inch)
         case "ready-made":
-            kind, parts = words(sent, "kind"), sent.get("parts", [])
+            kind, parts = words(sent, "kind"), _names(sent.get("parts", []))
             call = partial(
                 ready_made.add_ready_made,
                 path,
                 text,
                 kind,
                 {key: str(value) for key, value in more.items()},
-                parts=[each for each in parts if isinstance(each, str)],
+                parts=parts,
                 face=face,
                 inch=inch,
             )
@@ -155,12 +155,14 @@ async def measures(request: Request) -> Response:
     """Answer with the measures of a ready-made part that suit the board."""
     sent = await body_of(request)
     path, text, kind = desk_of(request).path, words(sent, "text"), words(sent, "kind")
-    inch = sent.get("units") == "inch"
+    inch, parts = sent.get("units") == "inch", _names(sent.get("parts", []))
     return await _told(
         lambda: {
             "measures": [
                 asdict(each)
-                for each in ready_made.measures_for(path, text, kind, _face(sent), inch=inch)
+                for each in ready_made.measures_for(
+                    path, text, kind, _face(sent), parts=parts, inch=inch
+                )
             ]
         }
     )
@@ -213,6 +215,9 @@ async def join(request: Request) -> Response:
     match sent.get("how"):
         case "edge":
             call = partial(meet.seam_between, path, text, one, other, inch=inch)
+        case "around":
+            wide = words(sent, "width")
+            call = partial(meet.seam_around, path, text, one, width=wide, inch=inch)
         case "overlap":
             call = partial(meet.cut_into, path, text, one, other, inch=inch)
         case _:
@@ -282,6 +287,7 @@ def _settings(sent: dict[str, Any]) -> trace.Settings:
         max(2, min(12, int(_number(sent, "colours")))),
         max(0.0, min(20.0, _number(sent, "speck"))),
         max(0.0, min(5.0, _number(sent, "smooth"))),
+        sent.get("even") is True,
     )
 
 
@@ -351,6 +357,10 @@ def _sentence(told: str) -> str:
 
 def _face(sent: dict[str, Any]) -> FaceName:
     return "back" if sent.get("face") == "back" else "front"
+
+
+def _names(sent: object) -> list[str]:
+    return [each for each in sent if isinstance(each, str)] if isinstance(sent, list) else []
 
 
 def _number(sent: dict[str, Any], name: str) -> float:

@@ -204,7 +204,8 @@ class Bench {
     const share = now.share === null ? '' : ` about ${Math.round(now.share * 100)} % of the first build done`;
     this.say(now.busy ? `${now.busy[0].toUpperCase()}${now.busy.slice(1)} …${share}${waits}` : line);
     this.doubt(now.failed || (now.slips.length && this.generation > 0) ? 'The text as it is could not be checked: what is shown below belongs to the text before it.' : '');
-    const refused = now.slips.length && !now.generation && !this.making.blank;
+    // while the text is read anew, its slips are those of the text before
+    const refused = now.slips.length && !now.busy && !now.generation && !this.making.blank;
     trouble.hidden = !now.failed && !refused;
     if (now.failed) trouble.textContent = `This text could not be built: ${now.failed}. The last good picture stays in sight.`;
     else if (refused) trouble.textContent = 'The job cannot be read yet; its slips are marked beside the text below.';

@@ -118,13 +118,14 @@ export class Filling {
     elements.colours.value = told.colours;
     elements.speck.value = told.speck_mm;
     elements.smooth.value = told.smooth_mm;
+    elements.even.checked = told.even_light;
     this.tell();
     this.trace();
   }
 
   get settings() {
     const { elements } = find('picture-form');
-    return { colours: Number(elements.colours.value), speck: Number(elements.speck.value), smooth: Number(elements.smooth.value) };
+    return { colours: Number(elements.colours.value), speck: Number(elements.speck.value), smooth: Number(elements.smooth.value), even: elements.even.checked };
   }
 
   tell() {

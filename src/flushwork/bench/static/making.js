@@ -94,8 +94,10 @@ export class Making {
     if (this.hand.key === 'new' && !find('ready-measures').childElementCount) this.measures();
   }
 
+  place(kind = this.hand.kind) { return find({ begin: 'begin-said', plank: 'plank-said', inlay: 'hand-said', holes: 'hand-said' }[kind] ?? 'new-said'); }
+
   say(words, amiss = false, kind = this.hand.kind) {
-    const place = find({ begin: 'begin-said', plank: 'plank-said', inlay: 'hand-said', holes: 'hand-said' }[kind] ?? 'new-said');
+    const place = this.place(kind);
     place.classList.toggle('amiss', amiss);
     place.textContent = words;
   }
@@ -160,6 +162,8 @@ export class Making {
       if (!now) return;
       this.back.length = 0;
       this.backable();
+      // the blank stays in sight until the first picture of it stands
+      document.documentElement.dataset.begun = '';
       if (await this.text.save()) { this.hand.hold(plank ? 'plank' : 'new'); this.say(plank ? 'The plank is on the bench, and the job file is begun. Now names and knots, if there are any; then put something on.' : 'The wood is on the bench, and the job file is begun. Now what goes on it.', false, plank ? 'plank' : 'new'); }
       else this.say(find('text-state').textContent, true);
     });
@@ -220,33 +224,49 @@ export class Making {
       const now = await this.change('/making/put', { what: 'words', words: elements.words.value, size: elements.size.value.trim(), font: elements.font.value, more: along ? { 'on arc': arc } : {} });
       if (now) { this.added(now); elements.words.value = ''; }
     });
+    find('seam-form').addEventListener('submit', async (event) => {
+      event.preventDefault();
+      const now = await this.change('/making/join', { how: 'around', thing: this.hand.key, other: '', width: event.target.elements.width.value.trim() });
+      if (now) { this.added(now); find('seam-new').open = false; this.atHand(); }
+    });
     ready.elements.kind.addEventListener('change', () => this.measures());
+    // more of it may need more room: its measures follow as long as none was typed
+    ready.addEventListener('input', (event) => { if (event.target.closest('#ready-measures')) this.typed = true; });
+    find('ready-parts').addEventListener('change', () => { if (!this.typed) this.measures(); });
     ready.addEventListener('submit', async (event) => {
       event.preventDefault();
-      const more = {}, parts = [...find('ready-parts').querySelectorAll('input:checked')].map((each) => each.value);
+      const more = {}, parts = this.wanted;
       for (const input of find('ready-measures').querySelectorAll('[name]')) more[input.name] = input.value;
       const now = await this.change('/making/put', { what: 'ready-made', kind: ready.elements.kind.value, more, parts });
       if (now) this.added(now);
     });
   }
 
+  get wanted() { return [...find('ready-parts').querySelectorAll('input:checked')].map((each) => each.value); }
+
+  // how large a part may be, with as much of it as is wanted
   async measures() {
-    const kind = find('ready-form').elements.kind.value, part = this.known?.parts.find((each) => each.kind === kind);
+    const form = find('ready-form'), kind = form.elements.kind.value, part = this.known?.parts.find((each) => each.kind === kind);
     if (!part || this.blank) return;
+    if (form.dataset.parts !== kind) this.parts(kind, part);
     const asked = this.measuring = {};
-    const told = await ask('/making/measures', this.text.sent({ text: this.text.area.value, kind, units, face: this.board.face })).catch((error) => error);
+    const told = await ask('/making/measures', this.text.sent({ text: this.text.area.value, kind, parts: this.wanted, units, face: this.board.face })).catch((error) => error);
     if (asked !== this.measuring) return;
     if (told instanceof Error) { this.say(told.message, true); return; }
     find('ready-measures').replaceChildren(...told.measures.map((each) => {
-      const label = made('label', `${part.layout ? `${each.key[0].toUpperCase()}${each.key.slice(1)}` : `${each.words[0].toUpperCase()}${each.words.slice(1)}`} `);
+      const label = made('label', `${each.words[0].toUpperCase()}${each.words.slice(1)} `);
       const input = made(each.choices.length ? 'select' : 'input');
       for (const choice of each.choices) input.append(new Option(choice, choice));
       input.name = each.key;
       input.value = each.value;
-      label.title = each.words;
       label.append(input);
       return label;
     }));
+    this.typed = false;
+    form.dataset.kind = kind;
+  }
+
+  parts(kind, part) {
     const of = find('ready-parts'), first = part.parts.findIndex(([, is]) => is !== 'words');
     of.hidden = !part.parts.length;
     of.replaceChildren(of.firstElementChild, ...part.parts.map(([name], at) => {
@@ -257,12 +277,12 @@ export class Making {
       label.append(box, name);
       return label;
     }));
-    find('ready-form').dataset.kind = kind;
+    find('ready-form').dataset.parts = kind;
   }
 
   // what was put on, each to be taken in hand
   added(now) {
-    const place = find('new-said');
+    const place = this.place();
     this.say('');
     now.things.forEach((key, at) => {
       const link = made('a', key.split('/').slice(2).join('/'));

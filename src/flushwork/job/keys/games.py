@@ -33,7 +33,9 @@ class Squares(Keyed):
     Equipment (2022); go lines stand 22 mm by 23.7 mm apart (common practice, no source).
     """
 
-    under: ClassVar[Key | None] = Key(name="squares", doc="A board of squares, or of lines.")
+    under: ClassVar[Key | None] = Key(
+        name="squares", doc="A board of squares (chess, draughts), or of lines (go)."
+    )
     parts: ClassVar[Mapping[str, str]] = {
         "dark": AREA, "light": AREA, "lines": LINES, "holes": HOLES, "numbers": WORDS,
     }  # fmt: skip
@@ -55,7 +57,7 @@ class PointedBoard(Keyed):
     """
 
     under: ClassVar[Key | None] = Key(
-        name="pointed board", doc="Triangles in two rows, facing each other."
+        name="pointed board", doc="Triangles in two rows, facing each other (backgammon)."
     )
     parts: ClassVar[Mapping[str, str]] = {
         "dark": AREA, "light": AREA, "lines": LINES, "numbers": WORDS,
@@ -139,7 +141,9 @@ class Solitaire(Keyed):
 class MancalaRows(Keyed):
     """Rows of round pits with a long store at each end; two rows of six by the rules of kalah."""
 
-    under: ClassVar[Key | None] = Key(name="mancala", doc="Rows of pits with a store at each end.")
+    under: ClassVar[Key | None] = Key(
+        name="mancala", doc="Rows of pits with a store at each end (mancala)."
+    )
     parts: ClassVar[Mapping[str, str]] = {"pits": AREA, "stores": AREA, "holes": HOLES}
 
     pits: Annotated[int, Count(2, 16), Key("6")] = 6
@@ -171,7 +175,9 @@ class StarHalma(Keyed):
     E. W. Weisstein, MathWorld, *Chinese Checkers*: the star number S5.
     """
 
-    under: ClassVar[Key | None] = Key(name="star halma", doc="A star of 121 places.")
+    under: ClassVar[Key | None] = Key(
+        name="star halma", doc="A star of 121 places (Chinese checkers)."
+    )
     parts: ClassVar[Mapping[str, str]] = {
         "holes": HOLES, "lines": LINES, "middle": AREA,
         **{f"point {number}": AREA for number in range(1, 7)},
@@ -189,7 +195,9 @@ class PegTrack(Keyed):
     published card games (common practice, no source for their measures).
     """
 
-    under: ClassVar[Key | None] = Key(name="peg track", doc="Lanes of holes in streets.")
+    under: ClassVar[Key | None] = Key(
+        name="peg track", doc="Lanes of peg holes in streets (a cribbage board)."
+    )
     parts: ClassVar[Mapping[str, str]] = {
         "track": HOLES, "start": HOLES, "finish": HOLES, "lines": LINES, "numbers": WORDS,
     }  # fmt: skip

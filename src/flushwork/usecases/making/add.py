@@ -7,7 +7,7 @@ are a sensible beginning; every letter that was there stays.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import hypot
 from pathlib import Path
@@ -18,8 +18,9 @@ from flushwork.core.units.kinds import INCH_MM
 from flushwork.job.keys.cut_list import NAME_MARK
 from flushwork.job.text.edit import EditError
 from flushwork.job.text.insert import Group, Value, with_item, with_named
+from flushwork.shelf.equipment import BitKind
 from flushwork.usecases.making.begun import LONGEST_NAME, Bench, begun, bench_of
-from flushwork.usecases.making.fills import AddError, fills_for, first_fill
+from flushwork.usecases.making.fills import AddError, Jars
 from flushwork.usecases.making.take_in import contents
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ STEPS: Final = 24
 """Places tried from one side of the board to the other."""
 LETTERS_MM: Final = 10.0
 """The least height of letters at first: those of the bold sans are then as wide as a fine bit."""
+DRILLED_MM: Final = 8.0
+"""Deep enough for a peg to stand (common practice, no source)."""
 TRIED_MM: Final = 100.0
 """A drawing is drawn so wide to see what room it needs."""
 FONT: Final = "sans bold"
@@ -61,13 +64,13 @@ class Added:
 class Wanted:
     """What is to be added: items of ``inlays`` and ``holes``, and the groups that they name.
 
-    ``resized`` says that their ``width`` may become whatever there is room for, ``stays`` that they
-    lie where they say.
+    ``resized`` is the key, ``width`` or ``size``, that may become whatever there is room for;
+    ``stays`` says that they lie where they say.
     """
 
     items: tuple[tuple[str, Group], ...]
     named: tuple[tuple[tuple[str, ...], Group], ...] = ()
-    resized: bool = False
+    resized: str = ""
     stays: bool = False
 
 
@@ -84,15 +87,16 @@ def add_words(
 ) -> Added:
     """Return a job's text with words added, on one line or on several.
 
-    ``size`` is the height of their em square, about a tenth of the board where left out;
-    ``font`` a packaged font or a file beside the job; ``more`` are other keys, as ``on arc``.
+    ``size`` is the height of their em square; where left out a tenth of the board, on a bare one
+    whatever there is room for.  ``font`` is a packaged font or a file beside the job; ``more`` are
+    other keys, as ``on arc``.  Words with parts finer than the finest bit are engraved.
     Raises AddError where they cannot be drawn, JobRefusedError where the text cannot be read.
     """
     bench = bench_of(job_file, text, face, inch=inch)
     said = "\n".join(line.strip() for line in words.splitlines() if line.strip())
     if not said:
         raise AddError("there are no words yet")
-    fill, mixes = first_fill(bench.job)
+    jars = Jars(bench.job)
     item: Group = {
         "name": bench.named("names" if said == NAME_MARK else said.replace("\n", " ")),
         "text": said,
@@ -100,9 +104,34 @@ def add_words(
         "size": size.strip() or bench.about(max(bench.narrow_mm / 10.0, LETTERS_MM)),
         **(more or {}),
         "depth": bench.depth(),
-        "fill": fill,
+        "fill": jars.off(fine=True),
     }
-    return put_on(bench, Wanted((("inlays", item),), mixes))
+    # the only thing on a board is as large as there is room for
+    resized = "" if size.strip() or more or bench.face.things else "size"
+    wanted = Wanted((("inlays", item),), jars.fresh, resized)
+    added = put_on(bench, wanted)
+    bit = _too_wide(bench, added)
+    if not bit:
+        return added
+    carved = put_on(bench, replace(wanted, items=(("inlays", {**item, "engrave": "yes"}),)))
+    told = f"{carved.said} It is engraved with a V-bit: parts of it are finer than the {bit}."
+    return replace(carved, said=told)
+
+
+def _too_wide(bench: Bench, added: Added) -> str:
+    """Return the finest flat bit where it cannot pass words that a V-bit of the shop can carve."""
+    from flushwork.fit.reach import reach  # noqa: PLC0415
+
+    flats = bench.flat()
+    carves = any(each.kind is BitKind.V_BIT for each in bench.job.shop.bits)
+    _, faces = begun(bench.path, added.text)
+    face = next(each for each in faces if each.name == bench.face.name)
+    name = added.things[0].split("/", 2)[2]
+    region = next(each.region for each in face.inlays if each.inlay.name == name)
+    if region.is_empty or not flats or not carves:
+        return ""
+    finest = min(flats, key=lambda each: each.diameter_mm)
+    return "" if reach(region, finest).passes else finest.name
 
 
 def add_drawing(
@@ -131,9 +160,10 @@ def add_drawing(
         raise AddError("a font is for words: type some, and choose it there")
     bench = bench_of(job_file, text, face, inch=inch)
     parts: list[tuple[dict[str, list[str]], str]]
+    jars = Jars(bench.job)
     colours = colours or [colour for colour, _ in held.colours]
     if by == "colours" and colours:
-        fills, mixes = fills_for(bench.job, colours)
+        fills = jars.like(colours)
         together: dict[str, list[str]] = {}
         for colour, fill in zip(colours, fills, strict=True):
             together.setdefault(fill, []).append(colour)
@@ -141,7 +171,7 @@ def add_drawing(
         if len(parts) == 1 and held.kind == "svg":
             parts = [({}, parts[0][1])]
     else:
-        fill, mixes = first_fill(bench.job)
+        fill = jars.off()
         layers = held.layers if by == "layers" else ()
         parts = [({"layers": [layer]}, fill) for layer in layers] or [({}, fill)]
     items: list[tuple[str, Group]] = []
@@ -153,12 +183,14 @@ def add_drawing(
             held.kind: file,
             **picked,
             "width": bench.long(TRIED_MM),
+            **({"even light": "yes"} if held.shaded and not stays else {}),
             **more,
             "depth": bench.depth(),
             "fill": fill,
         }
         items.append(("inlays", item))
-    return put_on(bench, Wanted(tuple(items), mixes, "width" not in more, stays))
+    resized = "" if "width" in more else "width"
+    return put_on(bench, Wanted(tuple(items), jars.fresh, resized, stays))
 
 
 def add_part(
@@ -181,13 +213,13 @@ def add_part(
     name = part.get("name") or next(iter(part))
     item: dict[str, Value] = {"name": bench.named(str(name)), **part}
     if is_drilled(part):
-        item.setdefault("diameter", bench.about(3.0))
+        item.setdefault("diameter", bench.hole(DRILLED_MM))
         item.setdefault("depth", "through")
         return put_on(bench, Wanted((("holes", item),)))
-    fill, mixes = first_fill(bench.job)
+    jars = Jars(bench.job)
     item.setdefault("depth", bench.depth())
-    item.setdefault("fill", fill)
-    return put_on(bench, Wanted((("inlays", item),), mixes))
+    item.setdefault("fill", jars.off())
+    return put_on(bench, Wanted((("inlays", item),), jars.fresh))
 
 
 def is_drilled(part: Group) -> bool:
@@ -204,7 +236,7 @@ def put_on(bench: Bench, wanted: Wanted) -> Added:
     shape = _shape_of(bench, tried, wanted)
     size, shift, said = 1.0, (0.0, 0.0), "It lies where it did."
     if not wanted.stays:
-        size, shift, said = _room_for(bench, shape, resized=wanted.resized)
+        size, shift, said = _room_for(bench, shape, resized=bool(wanted.resized))
     text = tried
     if wanted.resized or shift != (0.0, 0.0):
         text = _written_in(bench, wanted, size, shift)
@@ -226,7 +258,7 @@ def _written_in(bench: Bench, wanted: Wanted, size: float, shift: tuple[float, f
         for kind, item in wanted.items:
             own = dict(item)
             if wanted.resized:
-                own["width"] = bench.long(size * TRIED_MM)
+                own[wanted.resized] = bench.long(size * TRIED_MM)
             if shift != (0.0, 0.0):
                 own["at"] = [bench.long(each) for each in shift]
             text = with_item(text, (bench.face.name, kind), own)
@@ -321,7 +353,10 @@ def room_times(bench: Bench, shape: BaseGeometry) -> float:
     middle = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
     hull, free = shape.convex_hull, face.visible.buffer(-MARGIN_MM)
     left, low, right, high = hull.bounds
-    most = bench.narrow_mm / max(right - left, high - low, 1e-9)
+    seen = face.visible.bounds
+    most = min(
+        (seen[2] - seen[0]) / max(right - left, 1e-9), (seen[3] - seen[1]) / max(high - low, 1e-9)
+    )
     return next(
         (
             most * share / 20.0

@@ -8,14 +8,20 @@ from typing import TYPE_CHECKING, Final
 
 from flushwork.core.units import number_text
 from flushwork.core.units.kinds import INCH_MM
+from flushwork.shelf.equipment import BitKind
 from flushwork.usecases.jobs import preread
 
 if TYPE_CHECKING:
     from flushwork.art.drawn import Begun, DrawnFace
     from flushwork.job.records import FaceName, Job
+    from flushwork.shelf.equipment import Bit
 
 DEPTH_MM: Final = 2.0
 """Of a first inlay (common practice, no source): flakes lie flat in it, and one pour fills it."""
+FINE_MM: Final = 1.0
+"""A fine bit, where a shop has none that plunges (assumed)."""
+PEG_MM: Final = 3.175
+"""Pegs of 1/8 in are sold everywhere (common practice, no source)."""
 LONGEST_NAME: Final = 40
 
 
@@ -62,12 +68,34 @@ class Bench:
         self.names.add(found)
         return found
 
-    def depth(self) -> str:
+    def depth_mm(self) -> float:
         """Return the depth of the last inlay on this face; of a first one what is usual."""
         inlays = self.job.face(self.face.name).inlays
-        if inlays:
-            return self.long(inlays[-1].depth_mm)
-        return self.about(min(DEPTH_MM, self.job.blank.thickness_mm / 4.0))
+        return inlays[-1].depth_mm if inlays else min(DEPTH_MM, self.job.blank.thickness_mm / 4.0)
+
+    def depth(self) -> str:
+        """Return that depth as it is written, a first one round."""
+        bare = not self.job.face(self.face.name).inlays
+        return (self.about if bare else self.long)(self.depth_mm())
+
+    def finest_mm(self) -> float:
+        """Return how wide the finest flat bit of the shop is."""
+        return min((each.diameter_mm for each in self.flat()), default=FINE_MM)
+
+    def hole(self, deep_mm: float) -> str:
+        """Return the diameter of a bit of the shop that drills so deep, nearest to a peg's."""
+        able = [each.diameter_mm for each in self.flat(drills=True) if each.flute_mm >= deep_mm]
+        wide = min(able, key=lambda mm: abs(mm - PEG_MM), default=PEG_MM)
+        return self.long(wide) if self.inch else f"{number_text(wide, 3)} mm"
+
+    def flat(self, *, drills: bool = False) -> list[Bit]:
+        """Return the shop's bits that plunge and leave a flat floor, its drills too if wanted."""
+        return [
+            each
+            for each in self.job.shop.bits
+            if (each.kind is BitKind.FLAT and each.plunges)
+            or (drills and each.kind is BitKind.DRILL)
+        ]
 
 
 def written(mm: float, *, inch: bool) -> str:

@@ -12,7 +12,7 @@ from flushwork.job.text.insert import Group, with_named
 from flushwork.usecases.jobs import load
 
 if TYPE_CHECKING:
-    from flushwork.job.records import Job, Mix
+    from flushwork.job.records import Job
     from flushwork.shelf.items import Pigment
 
 ALIKE: Final = 12.0
@@ -28,60 +28,90 @@ class AddError(FlushworkError):
 Named = tuple[tuple[tuple[str, ...], Group], ...]
 
 
-def first_fill(job: Job) -> tuple[str, Named]:
-    """Return the mix of the job that stands out most from its wood; a new one where it has none."""
-    from flushwork.art.pictures.reduced import nearest_colour  # noqa: PLC0415
+class Jars:
+    """The mixes of a job, and new ones of the shelf's pigments as something added asks for them."""
 
-    def off_wood(each: Mix | Pigment) -> float:
-        return nearest_colour(job.blank.wood.colour, [each.colour])[1]
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self.colours = {mix.name: mix.colour for mix in job.mixes}
+        self.pigments = _opaque(job.shop.pigments)
+        self._fresh: dict[str, Pigment] = {}
 
-    if job.mixes:
-        return max(job.mixes, key=off_wood).name, ()
-    powders = [each for each in job.shop.pigments if each.kind != "dye"] or job.shop.pigments
-    if not powders:
-        return "clear", ()
-    (fill,), mixes = fills_for(job, [max(powders, key=off_wood).colour])
-    return fill, mixes
+    @property
+    def fresh(self) -> Named:
+        """The mixes that have to be new, as they are written."""
+        return tuple(
+            (("mixes", name), mix_group(self.job, [pigment.name]))
+            for name, pigment in self._fresh.items()
+        )
 
+    def off(self, *under: str, fine: bool = False) -> str:
+        """Return the mix that stands out most from the wood and from the mixes it lies on.
 
-def fills_for(job: Job, colours: Sequence[str]) -> tuple[list[str], Named]:
-    """Return the name of a mix for each colour, and the mixes that have to be new.
+        It is a new one where none of the job's can be told from them; what is ``fine``, letters and
+        lines, is read by lightness alone, and its new one is of a powder: flakes do not lie flat in
+        so narrow a cut.
+        """
+        from flushwork.colour.spaces import BROAD_MM, FINE_MM, apart, parse_hex  # noqa: PLC0415
 
-    Every colour of a few gets a mix of its own.
-    """
-    from flushwork.art.pictures.reduced import nearest_colour  # noqa: PLC0415
+        grounds = [parse_hex(self.job.blank.wood.colour)]
+        grounds += [parse_hex(self.colours[name]) for name in under]
 
-    fills: list[str] = []
-    fresh: dict[str, tuple[str, str]] = {}
-    alone = len(colours) <= FEW
-    for colour in colours:
-        known = {mix.name: mix.colour for mix in job.mixes}
-        known |= {name: shade for name, (_, shade) in fresh.items()}
-        known = {name: shade for name, shade in known.items() if not (alone and name in fills)}
-        if known:
-            best, apart = nearest_colour(colour, list(known.values()))
-            if apart <= ALIKE:
-                fills.append(list(known)[best])
+        def off(colour: str) -> tuple[bool, float]:
+            width_mm = FINE_MM if fine else BROAD_MM
+            found = [
+                apart(parse_hex(colour), ground, width_mm, lettering=fine) for ground in grounds
+            ]
+            least = min(each.lightness if fine else each.difference for each in found)
+            return all(each.seen for each in found), least
+
+        own = [name for name in self.colours if name not in under]
+        best = max(own, key=lambda name: off(self.colours[name]), default="")
+        if best and off(self.colours[best])[0]:
+            return best
+        powders = [each for each in self.pigments if each.kind == "powder"] if fine else []
+        unused = [each for each in powders or self.pigments if each not in self._fresh.values()]
+        if not unused:
+            return best or "clear"
+        return self._mixed(max(unused, key=lambda each: off(each.colour)))
+
+    def like(self, colours: Sequence[str]) -> list[str]:
+        """Return the name of a mix for each colour; every one of a few gets a mix of its own."""
+        from flushwork.art.pictures.reduced import nearest_colour  # noqa: PLC0415
+
+        fills: list[str] = []
+        alone = len(colours) <= FEW
+        for colour in colours:
+            known = {n: c for n, c in self.colours.items() if not (alone and n in fills)}
+            if known:
+                best, apart = nearest_colour(colour, list(known.values()))
+                if apart <= ALIKE:
+                    fills.append(list(known)[best])
+                    continue
+            used = self._fresh.values() if alone else ()
+            pigments = [each for each in self.pigments if each not in used]
+            if not pigments:
+                fills.append(next(iter(known), "clear"))
                 continue
-        used = {pigment for pigment, _ in fresh.values()} if alone else set()
-        pigments = [each for each in job.shop.pigments if each.name not in used]
-        if not pigments:
-            fills.append(next(iter(known), "clear"))
-            continue
-        best, _ = nearest_colour(colour, [each.colour for each in pigments])
-        pigment = pigments[best]
-        name = next((n for n, (p, _) in fresh.items() if p == pigment.name), "")
-        if not name:
-            plain = pigment.name.removesuffix(f" {pigment.kind}")
-            taken = {mix.name for mix in job.mixes} | set(fresh)
-            numbers = (f"{plain} {number}" for number in range(2, 100))
-            name = next(each for each in (plain, *numbers) if each not in taken)
-            fresh[name] = (pigment.name, pigment.colour)
-        fills.append(name)
-    groups = tuple(
-        (("mixes", name), mix_group(job, [pigment])) for name, (pigment, _) in fresh.items()
-    )
-    return fills, groups
+            best, _ = nearest_colour(colour, [each.colour for each in pigments])
+            fills.append(self._mixed(pigments[best]))
+        return fills
+
+    def _mixed(self, pigment: Pigment) -> str:
+        """Return the name of the new mix of a pigment."""
+        known = next((name for name, each in self._fresh.items() if each == pigment), "")
+        if known:
+            return known
+        plain = pigment.name.removesuffix(f" {pigment.kind}")
+        numbers = (f"{plain} {number}" for number in range(2, 100))
+        name = next(each for each in (plain, *numbers) if each not in self.colours)
+        self._fresh[name], self.colours[name] = pigment, pigment.colour
+        return name
+
+
+def _opaque(pigments: Sequence[Pigment]) -> list[Pigment]:
+    """Return the pigments that hide the wood; a dye alone lets it through."""
+    return [each for each in pigments if each.kind != "dye"] or list(pigments)
 
 
 def mix_group(job: Job, pigments: Sequence[str], resin: str = "") -> Group:

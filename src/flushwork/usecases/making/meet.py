@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Final
 from flushwork.core.findings import JobRefusedError
 from flushwork.job.text.edit import EditError
 from flushwork.job.text.insert import Group, with_item, with_named, with_told
-from flushwork.shelf.equipment import BitKind
 from flushwork.usecases.jobs import preread
 from flushwork.usecases.making.add import Added
 from flushwork.usecases.making.begun import Bench, bench_of, written
-from flushwork.usecases.making.fills import AddError, fills_for
+from flushwork.usecases.making.fills import AddError, Jars
 from flushwork.usecases.making.place import steps_of
 
 if TYPE_CHECKING:
@@ -132,27 +131,61 @@ def seam_between(
     joined = _joined(bench, met, names)
     if joined is not None:
         return joined
-    mix, mixes = (fill, ()) if fill else _apart_from(bench, first, second)
-    deep = min(SEAM_DEPTH_MM, min(each.inlay.depth_mm for each in (first, second)) - LEFT_MM)
-    item: Group = {
-        "name": bench.named(f"{names[0]} to {names[1]}"),
-        "seam line": {
-            "along": list(names),
-            "width": width or bench.long(_narrowest_mm(bench)),
-            "edges": "shared",
-        },
-        "depth": written(max(deep, LEAST_MM), inch=inch),
+    item: Group = {"name": bench.named(f"{names[0]} to {names[1]}"), "width": width}
+    said = f"A seam line between {names[0]} and {names[1]}."
+    return _lined(bench, (first, second), item, said, fill=fill, shared=True)
+
+
+def seam_around(
+    job_file: Path | str, text: str, thing: str, *, width: str = "", inch: bool = False
+) -> Added:
+    """Return a job's text with a seam line along all edges of an inlay.
+
+    ``width`` as for ``seam_between``; it is filled with a mix that stands out from the inlay and
+    from the wood.  Raises AddError where there is no such inlay or it is a line itself.
+    """
+    bench, drawn = _one(job_file, text, thing, inch=inch)
+    if drawn.inlay.seam is not None or drawn.region.is_empty:
+        message = f"{drawn.inlay.name} has no edges that a line could follow"
+        raise AddError(message)
+    item: Group = {"name": bench.named(f"{drawn.inlay.name} edges"), "width": width}
+    said = f"A seam line along the edges of {drawn.inlay.name}."
+    return _lined(bench, (drawn,), item, said)
+
+
+def _lined(
+    bench: Bench,
+    along: Sequence[DrawnInlay],
+    item: Group,
+    said: str,
+    *,
+    fill: str = "",
+    shared: bool = False,
+) -> Added:
+    """Return a text with a seam line of a name and a width along the edges of inlays."""
+    jars = Jars(bench.job)
+    mix = fill or jars.off(*(each.inlay.mix.name for each in along), fine=True)
+    deep = min(SEAM_DEPTH_MM, min(each.inlay.depth_mm for each in along) - LEFT_MM)
+    line: Group = {
+        "along": [each.inlay.name for each in along],
+        "width": item["width"] or bench.long(max(SEAM_MM, bench.finest_mm())),
+        **({"edges": "shared"} if shared else {}),
+    }
+    put: Group = {
+        "name": item["name"],
+        "seam line": line,
+        "depth": bench.long(max(deep, LEAST_MM)),
         "fill": mix,
     }
+    text = bench.text
     try:
-        for steps, group in mixes:
+        for steps, group in jars.fresh:
             text = with_named(text, steps, group)
-        text = with_item(text, (bench.face.name, "inlays"), item)
+        text = with_item(text, (bench.face.name, "inlays"), put)
     except EditError as error:
         message = f"it cannot be written into the text: {error}"
         raise AddError(message) from error
-    said = f"A seam line between {names[0]} and {names[1]}."
-    return Added(_readable(job_file, text), (f"inlay/{bench.face.name}/{item['name']}",), said)
+    return Added(_readable(bench.path, text), (f"inlay/{bench.face.name}/{put['name']}",), said)
 
 
 def _joined(bench: Bench, met: Meeting, names: tuple[str, str]) -> Added | None:
@@ -212,39 +245,23 @@ def _two(
     job_file: Path | str, text: str, one: str, other: str, *, inch: bool
 ) -> tuple[Bench, tuple[DrawnInlay, DrawnInlay]]:
     """Return two inlays of one face as they are drawn; raises AddError where there are none."""
-    face: FaceName = "back" if one.startswith("inlay/back/") else "front"
+    bench, first = _one(job_file, text, one, inch=inch)
+    second = next((each for each in bench.face.inlays if _key(each) == other), first)
+    if second is first:
+        message = f"there is no {other.rpartition('/')[2]} beside it on the {bench.face.name}"
+        raise AddError(message)
+    return bench, (first, second)
+
+
+def _one(job_file: Path | str, text: str, thing: str, *, inch: bool) -> tuple[Bench, DrawnInlay]:
+    """Return an inlay as it is drawn; raises AddError where there is none."""
+    face: FaceName = "back" if thing.startswith("inlay/back/") else "front"
     bench = bench_of(job_file, text, face, inch=inch)
-    known = {_key(each): each for each in bench.face.inlays}
-    for each in (one, other):
-        if each not in known or one == other:
-            message = f"there is no {each.rpartition('/')[2]} beside it on the {face}"
-            raise AddError(message)
-    return bench, (known[one], known[other])
-
-
-def _narrowest_mm(bench: Bench) -> float:
-    """Return how wide a seam line is at first: 0.8 mm, or as the narrowest flat bit is wide."""
-    flat = [each.diameter_mm for each in bench.job.shop.bits if each.kind is BitKind.FLAT]
-    return max(SEAM_MM, min(flat, default=SEAM_MM))
-
-
-def _apart_from(
-    bench: Bench, one: DrawnInlay, other: DrawnInlay
-) -> tuple[str, tuple[tuple[tuple[str, ...], Group], ...]]:
-    """Return the mix that stands out most from two inlays; a new one where the job has no other."""
-    from flushwork.art.pictures.reduced import nearest_colour  # noqa: PLC0415
-
-    colours = [one.inlay.mix.colour, other.inlay.mix.colour]
-    used = {one.inlay.mix.name, other.inlay.mix.name}
-    mixes = [each for each in bench.job.mixes if each.name not in used]
-    if mixes:
-        return max(mixes, key=lambda each: nearest_colour(each.colour, colours)[1]).name, ()
-    pigments = [each.colour for each in bench.job.shop.pigments if each.kind != "dye"]
-    if not pigments:
-        return one.inlay.mix.name, ()
-    far = max(pigments, key=lambda each: nearest_colour(each, colours)[1])
-    (fill,), new = fills_for(bench.job, [far])
-    return fill, new
+    found = next((each for each in bench.face.inlays if _key(each) == thing), None)
+    if found is None:
+        message = f"there is no {thing.rpartition('/')[2]} on the {face}"
+        raise AddError(message)
+    return bench, found
 
 
 def _readable(job_file: Path | str, text: str) -> str:

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Final
 
 from flushwork.core.keys.declare import Declared, choices, declared
 from flushwork.core.units import Quantity, read_quantity
-from flushwork.job.keys.games import HOLES, LINES, WORDS
+from flushwork.job.keys.games import AREA, HOLES, LINES, WORDS
 from flushwork.job.records import Layout
 from flushwork.job.text.insert import Group, Value
 from flushwork.usecases.jobs import load
 from flushwork.usecases.making.add import (
+    DRILLED_MM,
     Added,
     Wanted,
     is_drilled,
@@ -23,11 +24,16 @@ from flushwork.usecases.making.add import (
     tried_shape,
 )
 from flushwork.usecases.making.begun import Bench, bench_of
-from flushwork.usecases.making.fills import AddError, first_fill
+from flushwork.usecases.making.fills import AddError, Jars
 
 if TYPE_CHECKING:
     from flushwork.job.records import FaceName
 
+SINGLE_LINE: Final = "single line plain"
+STROKES: Final = 10.0
+"""Numbers are so many strokes high at least: their eyes stay open (assumed, 8 to 12)."""
+SHALLOW: Final = 1.5
+"""They are at most so many strokes deep: what stands within them then holds (assumed, 1 to 2)."""
 LINE_MM: Final = 1.0
 """How wide the lines of a layout are at first (common practice, no source)."""
 
@@ -176,18 +182,27 @@ def part_of(kind: str) -> ReadyMade:
 
 
 def measures_for(
-    job_file: Path | str, text: str, kind: str, face: FaceName, *, inch: bool = False
+    job_file: Path | str,
+    text: str,
+    kind: str,
+    face: FaceName,
+    *,
+    parts: Sequence[str] = (),
+    inch: bool = False,
 ) -> tuple[MeasureView, ...]:
-    """Return the measures of a part, its lengths such that it fits the board.
+    """Return the measures of a part, its lengths such that all of it that is wanted fits the board.
 
-    Raises AddError for a kind there is not, JobRefusedError where the text cannot be read.
+    ``parts`` are those of ``add_ready_made``.  Raises AddError for a kind there is not,
+    JobRefusedError where the text cannot be read.
     """
     part = part_of(kind)
     bench = bench_of(job_file, text, face, inch=inch)
-    wanted = _wanted(bench, part, {each.key: each.value for each in part.measures}, ())
+    wanted = _wanted(bench, part, {each.key: each.value for each in part.measures}, parts)
     times = room_times(bench, tried_shape(bench, wanted))
 
     def fitted(each: MeasureView) -> MeasureView:
+        if (each.key, part.layout) == ("diameter", False):
+            return replace(each, value=bench.hole(DRILLED_MM))
         own = 1.0 if each.key in UNSCALED and not part.layout else times
         return replace(each, value=_LENGTHS.sub(lambda at: _times(at[0], own, bench), each.value))
 
@@ -242,8 +257,9 @@ def _wanted(
     named: Group = {"name": bench.named(part.kind), **item}
     if is_drilled(item):
         return Wanted((("holes", named),))
-    fill, mixes = first_fill(bench.job)
-    return Wanted((("inlays", {**named, "depth": bench.depth(), "fill": fill}),), mixes)
+    jars = Jars(bench.job)
+    own = {**named, "depth": bench.depth(), "fill": jars.off()}
+    return Wanted((("inlays", own),), jars.fresh)
 
 
 def _laid_out(bench: Bench, part: ReadyMade, measures: Group, parts: Sequence[str]) -> Wanted:
@@ -252,21 +268,35 @@ def _laid_out(bench: Bench, part: ReadyMade, measures: Group, parts: Sequence[st
     layout = next(each for each in (part.kind, *numbered) if each not in taken)
     wanted = [(name, made_of) for name, made_of in part.parts if name in parts]
     wanted = wanted or [each for each in part.parts if each[1] != WORDS][:1]
-    fill, mixes = first_fill(bench.job)
+    jars = Jars(bench.job)
     items: list[tuple[str, Group]] = []
+    areas: dict[str, str] = {}
     for name, made_of in wanted:
         own = bench.named(f"{layout} {name}")
         lies: dict[str, Value] = {"name": own, "layout": layout, "part": name}
         if made_of == HOLES:
-            drilled = {"diameter": bench.about(3.0), "depth": bench.about(8.0)}
+            drilled = {"diameter": bench.hole(DRILLED_MM), "depth": bench.about(DRILLED_MM)}
             items.append(("holes", {**lies, **drilled}))
             continue
+        depth = bench.depth_mm()
         if made_of == LINES:
             lies["width"] = bench.about(LINE_MM)
+            if areas:
+                # they run over the areas' edges: a second pass, that leaves a floor of the first
+                lies["second pass of"] = list(areas)
+                depth /= 2.0
         elif made_of == WORDS:
-            lies["size"] = bench.about(bench.narrow_mm / 25.0)
-        items.append(("inlays", {**lies, "depth": bench.depth(), "fill": fill}))
-    return Wanted(tuple(items), ((("layouts", layout), {part.key: measures}), *mixes))
+            # by a single stroke, as wide as the finest bit, so that it passes everywhere
+            stroke_mm = bench.finest_mm()
+            lies["font"] = SINGLE_LINE
+            lies["size"] = bench.about(max(bench.narrow_mm / 25.0, STROKES * stroke_mm))
+            lies["width"] = bench.long(stroke_mm)
+            depth = min(depth, SHALLOW * stroke_mm)
+        fill = jars.off(*areas.values(), fine=made_of != AREA)
+        if made_of == AREA:
+            areas[own] = fill
+        items.append(("inlays", {**lies, "depth": bench.about(depth), "fill": fill}))
+    return Wanted(tuple(items), ((("layouts", layout), {part.key: measures}), *jars.fresh))
 
 
 def _listed(value: str) -> Value:
