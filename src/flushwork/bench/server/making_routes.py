@@ -156,16 +156,8 @@ async def measures(request: Request) -> Response:
     sent = await body_of(request)
     path, text, kind = desk_of(request).path, words(sent, "text"), words(sent, "kind")
     inch, parts = sent.get("units") == "inch", _names(sent.get("parts", []))
-    return await _told(
-        lambda: {
-            "measures": [
-                asdict(each)
-                for each in ready_made.measures_for(
-                    path, text, kind, _face(sent), parts=parts, inch=inch
-                )
-            ]
-        }
-    )
+    call = partial(ready_made.measures_for, path, text, kind, _face(sent), parts=parts, inch=inch)
+    return await _told(lambda: {"measures": [asdict(each) for each in call()]})
 
 
 async def lie(request: Request) -> Response:
