@@ -317,7 +317,7 @@ def starter_job_text(
     Raises StartError where no first board can be laid out on that.
     """
     told = size or SIZES[units]
-    length_mm, width_mm, thickness_mm = _board_mm(told, units, pieces)
+    length_mm, width_mm, thickness_mm = board_mm(told, units, pieces)
     along_mm, across_mm = (each - 2.0 * WASTE_MM[units] for each in (length_mm, width_mm))
     room_mm = (min(along_mm, across_mm), thickness_mm)
     disc_mm, depth_mm = (
@@ -325,9 +325,9 @@ def starter_job_text(
         for wanted_mm, share, within_mm in zip(DISC_MM[units], DISC_SHARES, room_mm, strict=True)
     )
     trim = _TRIM[abs(along_mm - across_mm) < 1e-6].format(
-        along=_length(along_mm, units),
-        across=_length(across_mm, units),
-        round=_length(min(6.0, 0.1 * min(along_mm, across_mm)), units),
+        along=length_text(along_mm, units),
+        across=length_text(across_mm, units),
+        round=length_text(min(6.0, 0.1 * min(along_mm, across_mm)), units),
     )
     gap = " " * max(1, 24 - len(shop))
     return _JOB.format(
@@ -341,43 +341,12 @@ def starter_job_text(
         width=told[1].strip(),
         thickness=told[2].strip(),
         trim=trim,
-        disc=_length(disc_mm, units),
-        depth=_length(depth_mm, units),
+        disc=length_text(disc_mm, units),
+        depth=length_text(depth_mm, units),
     )
 
 
-def bare_job_text(
-    title: str,
-    *,
-    shop: str = "",
-    units: System = System.METRIC,
-    wood: str = "",
-    size: tuple[str, str, str] | None = None,
-    pieces: int = 1,
-    trim: str = "",
-) -> str:
-    """Return a job's text with its wood and nothing on it yet, from what little is said of it.
-
-    As ``starter_job_text``; ``trim`` is ``circle``, ``rectangle`` or, for the blank as it is,
-    empty.  Raises StartError where no board can be worked so.
-    """
-    told = size or SIZES[units]
-    length_mm, width_mm, _ = _board_mm(told, units, pieces)
-    along, across = (_length(each - 2.0 * WASTE_MM[units], units) for each in (length_mm, width_mm))
-    lines = {"circle": min((along, across), key=_length_mm), "rectangle": f"{along} x {across}"}
-    if trim and trim not in lines:
-        raise StartError("a board is trimmed to a circle or a rectangle")
-    return blank_job_text(
-        title,
-        " ".join(wood.split()) or WOOD,
-        *(each.strip() for each in told),
-        pieces=str(pieces),
-        trim_line={trim: lines[trim]} if trim else None,
-        shop_file=shop,
-    )
-
-
-def _board_mm(told: tuple[str, str, str], units: System, pieces: int) -> tuple[float, float, float]:
+def board_mm(told: tuple[str, str, str], units: System, pieces: int) -> tuple[float, float, float]:
     """Return length, width and thickness; raise StartError for a board that is not worked here."""
     length_mm, width_mm, thickness_mm = (_length_mm(each) for each in told)
     for what, value_mm, least_mm, most_mm in zip(
@@ -388,7 +357,7 @@ def _board_mm(told: tuple[str, str, str], units: System, pieces: int) -> tuple[f
         strict=True,
     ):
         if not least_mm <= value_mm <= most_mm:
-            ends = f"{_length(least_mm, units)} to {_length(most_mm, units)}"
+            ends = f"{length_text(least_mm, units)} to {length_text(most_mm, units)}"
             message = f"the {what} of a first board is {ends}; change the job's text for others"
             raise StartError(message)
     if not 1 <= pieces <= 1000:
@@ -403,7 +372,7 @@ def _length_mm(told: str) -> float:
         raise StartError(f"{error}; write a length such as 130 mm or 5 in") from error
 
 
-def _length(value_mm: float, units: System) -> str:
+def length_text(value_mm: float, units: System) -> str:
     """Return a length as it is written, no finer than a rule or a caliper reads."""
     if units is System.METRIC:
         return f"{value_mm:.1f}".removesuffix(".0") + " mm"

@@ -397,7 +397,15 @@ def start_job(
     """
     from flushwork.core.findings import JobRefusedError  # noqa: PLC0415
     from flushwork.job.read import read_shop  # noqa: PLC0415
-    from flushwork.usecases.jobs import bare_job_text  # noqa: PLC0415
+    from flushwork.usecases.jobs import (  # noqa: PLC0415
+        SIZES,
+        WASTE_MM,
+        WOOD,
+        StartError,
+        blank_job_text,
+        board_mm,
+        length_text,
+    )
 
     folder = Path(folder)
     has, chosen = (folder / SHOP_FILE).is_file(), System.METRIC
@@ -405,14 +413,23 @@ def start_job(
     with suppress(JobRefusedError):
         if has:
             chosen = read_shop(folder / SHOP_FILE).units
-    text = bare_job_text(
+    chosen = System(units) if units is not None else chosen
+    size = size or SIZES[chosen]
+    waste_mm = 2.0 * WASTE_MM[chosen]
+    sides_mm = [each - waste_mm for each in board_mm(size, chosen, pieces)[:2]]
+    lines = {
+        "circle": length_text(min(sides_mm), chosen),
+        "rectangle": " x ".join(length_text(each, chosen) for each in sides_mm),
+    }
+    if trim and trim not in lines:
+        raise StartError("a board is trimmed to a circle or a rectangle")
+    text = blank_job_text(
         title,
-        shop=f"../{SHOP_FILE}" if has else "",
-        units=System(units) if units is not None else chosen,
-        wood=wood,
-        size=size,
-        pieces=pieces,
-        trim=trim,
+        " ".join(wood.split()) or WOOD,
+        *(each.strip() for each in size),
+        pieces=str(pieces),
+        trim_line={trim: lines[trim]} if trim else None,
+        shop_file=f"../{SHOP_FILE}" if has else "",
     )
     plain = "".join(each if each.isalnum() and each.isascii() else " " for each in title.lower())
     stem = "-".join(plain.split())[:40].strip("-") or "board"
