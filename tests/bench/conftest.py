@@ -241,7 +241,10 @@ def until(page: Page, holds: Callable[[], bool]) -> None:
         page.wait_for_timeout(50)
 
 
-AT_REST = "() => !bench.board.lively && !bench.board.asked && !bench.board.painter.refining"
+AT_REST = (
+    "() => !bench.board.lively && !bench.board.asked && !bench.board.painter.refining"
+    " && !bench.board.painter.close?.waiting"
+)
 """Nothing of the picture moves, or gets better any more."""
 
 

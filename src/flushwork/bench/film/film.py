@@ -201,6 +201,20 @@ class FilmTile:
             self._screen, self._past = screen_tile(*look), past.tops
         return self._screen
 
+    def closely(self, factor: int) -> ScreenTile:
+        """Return its pixels so many cells wide; nothing of them is kept here."""
+        line: list[FilmTile] = []
+        frame = self.before if self.like is None else self.like
+        while frame is not None:
+            line.append(frame)
+            frame = frame.before
+        past = Past()
+        for each in reversed(line):
+            past.goes_on(each.tile, factor)
+        if self.like is not None:
+            past = Settled(past.tops)
+        return screen_tile(self.tile, past, self._swatches, factor, self._hole)
+
     def _known(self) -> Tops:
         """Return the past of what lies here later; what nobody looks at is not painted for it."""
         line: list[FilmTile] = []

@@ -20,6 +20,7 @@ from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.run_log import RunLog
 from flushwork.bench.desk.sheets import SAVED
 from flushwork.bench.desk.snapshot import CACHED, title_of
+from flushwork.bench.film.close_tiles import CloseTiles
 from flushwork.bench.server import cached_page_routes, shop_routes, text_routes
 from flushwork.bench.server.answers import (
     body_of,
@@ -71,6 +72,7 @@ def bench_app(
     app.state.log = RunLog(desk.path)
     app.state.clock = clock
     app.state.shop = shop
+    app.state.close_tiles = CloseTiles()
     app.state.net = ShopNet(phone_app(desk, app.state.log, clock))
     return Guard(packed(app), hosts)
 

@@ -1,8 +1,9 @@
-"""Routes of the living board: its film, stills, sections and columns."""
+"""Routes of the living board: its film, tiles close up, outlines, stills, sections, columns."""
 
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -10,6 +11,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from flushwork.bench.film.close_tiles import MOST_TILES, CloseTiles
+from flushwork.bench.film.outlines import outlines_told
 from flushwork.bench.film.section_data import column_data, section_data
 from flushwork.bench.film.stills import finding_drawing, finding_still, still
 from flushwork.bench.server.answers import (
@@ -23,6 +26,10 @@ from flushwork.bench.server.answers import (
     units_of,
 )
 from flushwork.core.units.shown import shown_markup
+from flushwork.strata.surfaces import TILE_CELLS
+
+if TYPE_CHECKING:
+    from flushwork.bench.film.film import Film
 
 RAW = "application/octet-stream"
 
@@ -37,12 +44,50 @@ async def tiles(request: Request) -> Response:
     """Answer with the pixels of the tiles asked for, by number."""
     sent = await body_of(request)
     made = in_sight(request).film
+    wanted = _numbers(sent, made)
+    return Response(await run_in_threadpool(made.pixels, wanted), media_type=RAW)
+
+
+def _numbers(sent: dict[str, Any], film: Film) -> list[int]:
     wanted = sent.get("want")
     if not isinstance(wanted, list) or not all(
-        type(each) is int and 0 <= each < len(made.tiles) for each in wanted
+        type(each) is int and 0 <= each < len(film.tiles) for each in wanted
     ):
         raise HTTPException(400, "Tiles are asked for by their numbers.")
-    return Response(await run_in_threadpool(made.pixels, wanted), media_type=RAW)
+    return wanted
+
+
+async def close(request: Request) -> Response:
+    """Answer with what tiles are called close up, ``factor`` cells to a pixel."""
+    sent = await body_of(request)
+    film = in_sight(request).film
+    wanted, factor = _numbers(sent, film), sent.get("factor")
+    if type(factor) is not int or factor < 1 or TILE_CELLS % factor or len(wanted) > MOST_TILES:
+        raise HTTPException(400, "So many cells to a pixel, or so many tiles, there cannot be.")
+    tiles = [film.tiles[number] for number in wanted]
+    names = await run_in_threadpool(_close_tiles(request).names, tiles, factor)
+    return JSONResponse({"names": names})
+
+
+async def close_tile(request: Request) -> Response:
+    """Answer with a tile close up by its hash, to be kept for good."""
+    data = await run_in_threadpool(_close_tiles(request).data, request.path_params["name"])
+    if data is None:
+        raise HTTPException(410, "That tile is forgotten; ask what it is called again.")
+    kept = {"cache-control": "private, max-age=31536000, immutable"}
+    return Response(data, media_type=RAW, headers=kept)
+
+
+def _close_tiles(request: Request) -> CloseTiles:
+    tiles: CloseTiles = request.app.state.close_tiles
+    return tiles
+
+
+async def edges(request: Request) -> Response:
+    """Answer with the outlines of all that a face is cut and filled in."""
+    snapshot, face = in_sight(request), face_asked(request)
+    data = await run_in_threadpool(outlines_told, snapshot, face)
+    return Response(data, media_type=RAW)
 
 
 async def wood(request: Request) -> Response:
@@ -112,6 +157,9 @@ async def column(request: Request) -> Response:
 ROUTES = [
     Route("/{generation:int}/film", film),
     Route("/{generation:int}/tiles", tiles, methods=["POST"]),
+    Route("/{generation:int}/close", close, methods=["POST"]),
+    Route("/close/{name}", close_tile),
+    Route("/{generation:int}/edges", edges),
     Route("/{generation:int}/wood", wood),
     Route("/{generation:int}/inside", inside),
     Route("/{generation:int}/still", picture),

@@ -1,3 +1,4 @@
+// @ts-check
 // The living board: what pointer and keys do to it, and what is drawn over it.
 
 import { answered, ask, failed } from '/static/asked.js';
@@ -17,6 +18,8 @@ const DRAG_PX = 5;
 const PIN_APART_PX = 26;
 export const MM_PER_INCH = 25.4;
 
+// below the words along the lower edge
+const READ_PX = 11;
 // what lies next to the pointer is taken for the place meant
 const SNAP_PX = 7;
 // what of the line of a section the arrows move
@@ -60,6 +63,7 @@ export class Board {
     this.extra = null;
     /** @type {Told} */
     this.lights = () => {};
+    /** @type {Told} */
     this.beside = () => false;
     this.seam = null;
     this.after = () => {};
@@ -117,7 +121,10 @@ export class Board {
     return [Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)];
   }
 
-  whole() { if (this.film) { this.camera.fit(this.bounds()); this.fitted = true; this.moving(); } }
+  whole() { if (this.film) { this.fit(); this.fitted = true; this.moving(); } }
+
+  // the words below the board lie beside it, not on it
+  fit() { this.camera.fit(this.bounds(), this.readout.textContent ? this.readout.offsetHeight + READ_PX : 0); }
 
   resize() {
     const box = this.canvas.parentElement.getBoundingClientRect();
@@ -128,7 +135,7 @@ export class Board {
     this.camera.height = box.height;
     if (!first) this.camera.scale *= k;
     // a board that was in sight as a whole stays so, whatever lies beside it
-    if ((first || this.fitted) && this.film) this.camera.fit(this.bounds());
+    if ((first || this.fitted) && this.film) this.fit();
     this.soon();
   }
 
@@ -274,9 +281,11 @@ export class Board {
   }
 
   // where the middle of the trim line is: places are told from there, as in the job
+  /** @returns {[number, number]} */
   get origin() {
     const points = this.film.outline[this.face].flat();
-    return [0, 1].map((k) => (Math.min(...points.map((p) => p[k])) + Math.max(...points.map((p) => p[k]))) / 2);
+    const middle = (k) => (Math.min(...points.map((p) => p[k])) + Math.max(...points.map((p) => p[k]))) / 2;
+    return [middle(0), middle(1)];
   }
 
   whereOf([x, y]) {
@@ -291,6 +300,7 @@ export class Board {
   }
 
   // the place under the pointer, in the units of the page
+  /** @param {[number, number] | null} at */
   point(at) {
     const { place } = this;
     place.textContent = at && this.film && !this.camera.lean ? `From the middle: ${this.whereOf(this.camera.toBoard(...at))}` : '';
@@ -339,6 +349,7 @@ export class Board {
       measure: 'Touch one place, then another.',
       light: 'Drag the lamp over the board.',
     }[mode] ?? '';
+    if (this.fitted && this.film) this.fit();
     this.soon();
   }
 
@@ -573,7 +584,7 @@ export class Board {
   overlay() {
     const { over, camera } = this;
     // what is drawn over the board stays while nothing of it differs: a stage alone changes only the board
-    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.film.px_mm * camera.scale > 1 && this.stage, this.face, this.opened, this.mode, this.line, this.part, this.marker, this.points, document.activeElement === this.canvas]);
+    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.film.px_mm * camera.scale > 1 && this.stage, Boolean(this.film.lines[this.face]), this.face, this.opened, this.mode, this.line, this.part, this.marker, this.points, document.activeElement === this.canvas]);
     if (told && told === this.overlaid && this.pins === this.pinned) return;
     this.overlaid = told;
     this.pinned = this.pins;

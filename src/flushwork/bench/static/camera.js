@@ -12,11 +12,12 @@ export class Camera {
     this.width = 1; this.height = 1;
   }
 
-  fit(bounds) {
+  // all of it in sight, above what is written along the lower edge
+  fit(bounds, low = 0) {
     const margin = this.lean ? 0.8 : 0.94;
+    this.scale = margin * Math.min(this.width / (bounds[2] - bounds[0]), Math.max(1, this.height - low) / (bounds[3] - bounds[1]));
     this.x = (bounds[0] + bounds[2]) / 2;
-    this.y = (bounds[1] + bounds[3]) / 2;
-    this.scale = margin * Math.min(this.width / (bounds[2] - bounds[0]), this.height / (bounds[3] - bounds[1]));
+    this.y = (bounds[1] + bounds[3]) / 2 - low / 2 / this.scale;
   }
 
   // column-major, orthographic: the board turns about the middle of what is seen
@@ -36,6 +37,9 @@ export class Camera {
     ]);
   }
 
+  /** @param {number} x
+   * @param {number} y
+   * @returns {[number, number]} */
   toScreen(x, y, z = 0) {
     const m = this.matrix(1000);
     return [
@@ -45,6 +49,9 @@ export class Camera {
   }
 
   // the place on the plane of the face under a point of the picture
+  /** @param {number} px
+   * @param {number} py
+   * @returns {[number, number]} */
   toBoard(px, py) {
     const m = this.matrix(1000);
     const a = px / this.width * 2 - 1 - m[12], b = 1 - py / this.height * 2 - m[13];

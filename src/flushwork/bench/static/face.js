@@ -8,7 +8,7 @@ export const [NOT, COARSE, QUICK, FINE] = [0, 1, 2, 3];
 const LEVEL_MM = 0.008;
 const WHOLE = 4;
 
-function texture(gl, internal, width, height, format, type, data, levels = 1) {
+export function texture(gl, internal, width, height, format, type, data, levels = 1) {
   const made = gl.createTexture();
   gl.bindTexture(gl.TEXTURE_2D, made);
   gl.texStorage2D(gl.TEXTURE_2D, levels, internal, width, height);

@@ -1,14 +1,30 @@
+// @ts-check
 // The film of the board as the server cut it: which tile lies where after which stage.
 
-const BARE = -1;
+/** @typedef {'front' | 'back'} FaceName */
+/** @typedef {{ plane_mm: number, finished: boolean, tiles: number[], grid: Int32Array }} Look
+ * a face after one or more stages: where its plane lies, and which tile lies where */
+/** @typedef {{ stage: number, trimmed: boolean, front: Look, back: Look }} Shot the board after a stage */
+/** @typedef {{ low: Float64Array, high: Float64Array, ink: Uint8Array, flakes: boolean }} TileLook
+ * what of a tile decides how it is painted (`lookOf`) */
+/** @typedef {{ heights: Uint16Array, colour: Uint8Array, shine: Uint8Array }} Pixels */
+/** @typedef {{ rings: [number, number, string][], segments: Float32Array, count: number }} Lines
+ * outlines: of each ring its points, since which stage it is there, its kind; and each piece as x, y, x, y, kind */
+/** @typedef {{ generation: number, tiles: string[], sent: number[], looks: { face: FaceName, tiles: number[] }[], stages: [number, number][] }} Changed
+ * what the bench tells of a changed depth */
+
+export const BARE = -1;
+/** @type {FaceName[]} */
 const FACES = ['front', 'back'];
 
 // the look kept from last time names its pixels by itself
-const KEPT_LOOK = 1;
+export const KEPT_LOOK = 1;
 const BATCH = 400, QUIET_BATCH = 60;
 
 // pixels the page has already, by name: a film shares most of them with the one before it
+/** @type {Map<string, Uint8Array<ArrayBuffer>>} */
 const held = new Map();
+/** @type {Map<string, TileLook>} */
 // and what they show, by the same names
 const looks = new Map();
 const SHADOW_MM = 3.2;
@@ -42,7 +58,9 @@ async function remember(needed) {
   for (const [place, name] of places) if (held.has(name)) await kept.put(place, new Response(held.get(name)));
 }
 
-function post(path, body) {
+/** @param {string} path
+ * @param {object} body */
+export function post(path, body) {
   return fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
 }
 
@@ -75,27 +93,49 @@ export function toldOf(buffer) {
 
 export class Film {
   // as the bench tells them
-  /** @type {any[]} */
-  shots; tiles; faces;
-  /** @type {any} */
-  wood; inside_names; side; columns; rows; px_mm; length_mm; width_mm; turn_about_x; outline;
+  /** @type {Shot[]} */
+  shots;
+  /** @type {string[]} the names of all tiles, by their numbers */
+  tiles;
+  /** @type {Look[]} */
+  faces;
+  /** @type {{ px_mm: number, size: [number, number], names: string[] }} */
+  wood;
+  /** @type {string[]} */
+  inside_names;
+  /** @type {Record<FaceName, [number, number][][]>} */
+  outline;
+  /** @type {boolean} */
+  turn_about_x;
+  /** @type {number} */
+  side; columns; rows; px_mm; cell_mm; length_mm; width_mm; thickness_mm;
   stopped = false;
 
+  /** @param {number} generation
+   * @param {any} index as the bench told it: its shots name their looks by number */
   constructor(generation, index) {
     Object.assign(this, index);
+    /** @type {number} */
     this.generation = generation;
     this.tileBytes = this.side * this.side * 10;
     this.byStage = new Map(this.shots.map((shot) => [shot.stage, shot]));
     this.across = Math.ceil(this.columns / this.side);
     this.up = Math.ceil(this.rows / this.side);
+    /** @type {Set<number>} */
     this.asked = new Set();
+    /** @type {Set<string>} */
     this.wanting = new Set();
+    /** @type {Partial<Record<FaceName, Uint8Array>>} */
     this.woods = {};
+    /** @type {Partial<Record<FaceName, Uint8Array>>} */
     this.insides = {};
+    /** @type {Partial<Record<FaceName, Lines>>} the outlines of each face that was looked at close up */
+    this.lines = {};
     this.come = () => {};
     for (const face of this.faces) face.grid = this.laid(face);
     for (const shot of this.shots) {
-      for (const face of FACES) shot[face] = this.faces[shot[face]];
+      // the bench tells each look once, and of a shot its number
+      for (const face of FACES) shot[face] = this.faces[Number(shot[face])];
     }
   }
 
@@ -134,6 +174,16 @@ export class Film {
     if (this.woods[face]) return;
     this.woods[face] = wood;
     this.insides[face] = inside;
+    this.come();
+  }
+
+  // the outlines of a face as they were cut: of a depth that is tried, those it was changed from
+  /** @param {FaceName} face */
+  async outlined(face) {
+    const answer = await fetch(`/board/${this.generation}/edges?face=${face}`);
+    if (!answer.ok) throw Object.assign(new Error(`the board has changed (${answer.status}).`), { status: answer.status });
+    const buffer = await answer.arrayBuffer(), [{ rings }, , from] = toldOf(buffer), points = new Float32Array(buffer, from);
+    this.lines[face] = { rings, ...piecesOf(rings, points) };
     this.come();
   }
 
@@ -237,13 +287,23 @@ export class Film {
   }
 
   // heights (half floats), colour and shine of one tile; tiles beyond the last row are cut off by the caller
-  tile(number, plane) {
-    const n = this.side * this.side;
-    if (number === BARE) {
+  /** @param {number} number
+   * @param {number} [plane]
+   * @returns {Pixels} */
+  tile(number, plane) { return this.parts(number === BARE ? null : held.get(this.tiles[number]), this.side, plane); }
+
+  /** A tile so many pixels wide from what was sent of it; without that, bare wood at a height.
+   * @param {Uint8Array | null} data
+   * @param {number} side
+   * @param {number} [plane]
+   * @returns {Pixels} */
+  parts(data, side, plane) {
+    const n = side * side;
+    if (!data) {
       const heights = new Uint16Array(n).fill(half(plane));
       return { heights, colour: new Uint8Array(n * 4), shine: new Uint8Array(n * 4) };
     }
-    const data = held.get(this.tiles[number]), { buffer, byteOffset: at } = data;
+    const { buffer, byteOffset: at } = data;
     return {
       heights: new Uint16Array(buffer, at, n),
       colour: new Uint8Array(buffer, at + n * 2, n * 4),
@@ -280,6 +340,42 @@ export function lookOf({ heights, colour, shine }, side, reach) {
     }
   }
   return { low: low.map(whole), high: high.map(whole), ink, flakes: flash > 2 };
+}
+
+// the straight pieces of rings, and whether each is one of the trim line
+/** @param {[number, number, string][]} rings
+ * @param {Float32Array} points */
+export function piecesOf(rings, points) {
+  const segments = new Float32Array(rings.reduce((sum, [count]) => sum + Math.max(0, count - 1), 0) * 5);
+  let at = 0, from = 0;
+  for (const [count, , kind] of rings) {
+    for (let i = from; i + 1 < from + count; i++, at += 5) {
+      segments.set(points.subarray(i * 2, i * 2 + 4), at);
+      segments[at + 4] = kind === 'trim' ? 1 : 0;
+    }
+    from += count;
+  }
+  return { segments, count: at / 5 };
+}
+
+// the outlines in a part of the board, in mm, as an SVG path: of what stays, as far as it is cut by a stage
+/** @param {Lines} lines
+ * @param {Shot} shot
+ * @param {[number, number, number, number]} part
+ * @param {(x: number, y: number) => string[]} spot */
+export function pathOf({ rings, segments }, { stage, trimmed }, [x0, y0, x1, y1], spot) {
+  let d = '', from = 0;
+  for (const [count, since, kind] of rings) {
+    const end = from + 5 * Math.max(0, count - 1), drawn = kind === 'cut' ? since <= stage : kind === 'trim' && trimmed;
+    let pen = false;
+    for (; from < end; from += 5) {
+      const [ax, ay, bx, by] = segments.subarray(from, from + 4);
+      const near = drawn && Math.max(ax, bx) > x0 && Math.min(ax, bx) < x1 && Math.max(ay, by) > y0 && Math.min(ay, by) < y1;
+      if (near) d += `${pen ? '' : `M${spot(ax, ay).join(' ')}`}L${spot(bx, by).join(' ')}`;
+      pen = near;
+    }
+  }
+  return d;
 }
 
 function words(bytes) { return new Uint32Array(bytes.buffer, bytes.byteOffset, bytes.length / 4); }

@@ -1,10 +1,14 @@
+// @ts-check
 // Paints the board with WebGL2: textures follow the stage tile by tile, and only what changed is painted again.
 
+import { CloseUp } from '/static/close.js';
 import { BARE, COARSE, FINE, FLAKES, FaceTextures, LEVEL, NOT, QUICK, RELIEF } from '/static/face.js';
 import { Program } from '/static/program.js';
 import { BOARD_VERTEX, LAY_FRAGMENT, SIDE_FRAGMENT, SIDE_VERTEX, TILE_VERTEX, boardFragment } from '/static/shaders.js';
 
 const UNITS = ['heights', 'colour', 'shine', 'wood', 'inside'];
+// the texture after those: the way from each pixel to the nearest outline
+const NEAREST = UNITS.length;
 const FIRST_REACH = 150_000, LEAST_REACH = 40_000;
 const SLOW_MS = 40;
 // a picture in motion is to take so long, of which so much goes by whatever is painted
@@ -36,6 +40,7 @@ export class Painter {
     gl.vertexAttribDivisor(0, 1);
     gl.bindVertexArray(null);
     this.film = null;
+    this.close = new CloseUp(gl);
     /** @type {any} */
     this.soft = undefined;
     this.reach = FIRST_REACH;
@@ -53,13 +58,14 @@ export class Painter {
     return this.programs.get(name);
   }
 
-  flat(kind, how, finished) {
+  flat(kind, how, finished, edged = false) {
     const asked = ['LYING'];
     if (kind !== BARE) asked.push('INK');
     if (kind & FLAKES) asked.push('FLAKES');
     if (kind & RELIEF) asked.push('RELIEF');
     if (kind & RELIEF && how === FINE) asked.push('FINE');
     if (finished) asked.push('FINISHED');
+    if (edged && how === FINE) asked.push('EDGED');
     return this.program(asked.join(), TILE_VERTEX, () => boardFragment(...asked));
   }
 
@@ -114,7 +120,12 @@ export class Painter {
     }
     const tilted = camera.lean !== 0 || camera.flip < 1;
     const { shot } = held, view = camera.matrix(film.length_mm + film.width_mm + film.thickness_mm * times * 4);
-    const pose = [face, canvas.width, canvas.height, ...view, ...lamp, shot.trimmed, shot[face].finished, tilted && [shot.stage, times]].join();
+    // close up: from which texels, and whether edges follow the outlines
+    const tiles = this.tilesIn(camera), across = camera.scale * canvas.width / camera.width;
+    const seen = tilted ? null : this.close.bring(film, shot[face], tiles, across, scene.fine);
+    if (tilted) this.close.waiting = false;
+    const edged = !tilted && this.close.edged(film, face, seen?.px ?? film.px_mm, across);
+    const pose = [face, canvas.width, canvas.height, ...view, ...lamp, shot.trimmed, shot[face].finished, tilted && [shot.stage, times], seen?.id, edged].join();
     const fresh = this.pose !== pose;
     this.pose = pose;
     gl.viewport(0, 0, canvas.width, canvas.height);
@@ -125,10 +136,14 @@ export class Painter {
       gl.clear(gl.COLOR_BUFFER_BIT);
       held.done.fill(NOT);
     }
-    const { finished } = shot[face], runs = this.runs(scene, held, finished);
-    const asked = this.asked = [scene, held, shot, view];
+    const { finished } = shot[face], runs = this.runs(scene, held, finished, tiles, edged);
+    const asked = this.asked = [scene, held, shot, view, seen];
+    if (edged && scene.fine && (fresh || this.outlined !== pose)) {
+      this.close.outline(film, face, view, seen?.px ?? film.px_mm, canvas);
+      this.outlined = pose;
+    }
     if (runs.coarse) this.coarsely(runs.coarse, runs.tiles, asked, finished);
-    else for (const [name, tiles] of runs.tiles) this.tiled(this.flat(name & 7, name >> 3, finished), tiles, asked);
+    else for (const [name, tiles] of runs.tiles) this.tiled(this.flat(name & 7, name >> 3, finished, edged), tiles, asked);
     gl.bindVertexArray(null);
     return runs.more;
   }
@@ -173,10 +188,10 @@ export class Painter {
   /** @param {any} program
    * @param {any} tiles
    * @param {any} asked */
-  tiled({ made, places }, tiles, [scene, held, shot, view], coarser = 1) {
+  tiled({ made, places }, tiles, [scene, held, shot, view, seen], coarser = 1) {
     const { gl, film } = this;
     gl.useProgram(made);
-    this.light(places, scene, held, shot, view, coarser);
+    this.light(places, scene, held, shot, view, coarser, seen);
     gl.uniform2f(places.texels, film.columns, film.rows);
     gl.uniform2i(places.tiles, film.across, film.side);
     this.squared(tiles);
@@ -243,9 +258,19 @@ export class Painter {
     return (MOTION_MS - EVEN_MS) / this.rate;
   }
 
+  // the columns and rows of tiles in sight
+  tilesIn(camera) {
+    const { across, up, side, px_mm } = this.film, mm = side * px_mm;
+    const [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
+    return {
+      c0: Math.max(0, Math.floor(Math.min(x0, x1) / mm)), c1: Math.min(across - 1, Math.floor(Math.max(x0, x1) / mm)),
+      r0: Math.max(0, Math.floor(Math.min(y0, y1) / mm)), r1: Math.min(up - 1, Math.floor(Math.max(y0, y1) / mm)),
+    };
+  }
+
   // which tiles to paint now, and how: all that show something else at once, finely as many as the reach allows
-  runs({ camera, fine, took, wholly }, held, finished) {
-    const { film, canvas } = this, { across, up, side, px_mm } = film;
+  runs({ camera, fine, took, wholly }, held, finished, { c0, c1, r0, r1 }, edged) {
+    const { film, canvas } = this, { across, side, px_mm } = film;
     const tiles = new Map();
     const paint = (i, kind, how) => {
       const name = kind | how << 3;
@@ -259,9 +284,6 @@ export class Painter {
       else this.reach *= 2;
     }
     let left = fine ? this.reach : 0, more = false;
-    const [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
-    const [c0, c1] = [Math.max(0, Math.floor(Math.min(x0, x1) / mm)), Math.min(across - 1, Math.floor(Math.max(x0, x1) / mm))];
-    const [r0, r1] = [Math.max(0, Math.floor(Math.min(y0, y1) / mm)), Math.min(up - 1, Math.floor(Math.max(y0, y1) / mm))];
     const seen = [];
     for (let row = r0; row <= r1; row++) {
       for (let column = c0; column <= c1; column++) if (held.done[row * across + column] !== FINE) seen.push(row * across + column);
@@ -285,7 +307,8 @@ export class Painter {
         spare -= cost(i);
         this.cost += cost(i);
       }
-      if (kind & RELIEF) {
+      // edges are drawn from the outlines once all is at rest, whatever the tile shows
+      if (kind & RELIEF || edged) {
         if (left > 0) {
           paint(i, kind, held.done[i] = FINE);
           left -= area;
@@ -304,16 +327,24 @@ export class Painter {
     return { tiles, more, coarse };
   }
 
-  light(at, { camera, lamp }, held, shot, view, coarser = 1) {
+  light(at, { camera, lamp }, held, shot, view, coarser = 1, seen = null) {
     const { gl, film, canvas } = this;
     UNITS.forEach((name, unit) => {
       gl.activeTexture(gl.TEXTURE0 + unit);
-      gl.bindTexture(gl.TEXTURE_2D, held.textures[name]);
+      gl.bindTexture(gl.TEXTURE_2D, seen?.textures[name] ?? held.textures[name]);
       gl.uniform1i(at[name], unit);
     });
+    if (at.nearest) {
+      gl.activeTexture(gl.TEXTURE0 + NEAREST);
+      gl.bindTexture(gl.TEXTURE_2D, this.close.field.ink);
+      gl.uniform1i(at.nearest, NEAREST);
+    }
     gl.activeTexture(gl.TEXTURE0);
-    gl.uniform2f(at.size, film.columns * film.px_mm, film.rows * film.px_mm);
-    gl.uniform1f(at.px, film.px_mm);
+    const size = [film.columns * film.px_mm, film.rows * film.px_mm];
+    gl.uniform2fv(at.size, size);
+    gl.uniform2fv(at.from, seen?.from ?? [0, 0]);
+    gl.uniform2fv(at.span, seen?.span ?? size);
+    gl.uniform1f(at.px, seen?.px ?? film.px_mm);
     const pixel = coarser / camera.scale * (camera.width / canvas.width);
     gl.uniform1f(at.screen, pixel);
     // of a coarser picture the pixels around a tile are looked at as well

@@ -1,3 +1,4 @@
+// @ts-check
 // The section: the stack of surfaces along a line, to scale and with its depth exaggerated.
 
 import { answered, ask, failed } from '/static/asked.js';
@@ -66,7 +67,7 @@ export class Section {
   left = 8;
 
   // on a phone the heights stand under the picture, which then has all the room
-  get right() { return (this.width ?? 1000) < 560 ? 26 : 126; }
+  get right() { return (this.width ?? 1000) < 560 ? 26 : 96 + 15 * UNIT.places; }
 
   // the ends of the line in figures, from the middle of the trim line, as places of the job are told
   figures() {
@@ -507,8 +508,8 @@ export class Section {
     for (let at = 0; at * unit <= this.data.length_mm; at += step) {
       const x = this.left + at * unit * scale;
       pen.fillRect(x, y - 18, 1, 5);
-      pen.fillText(String(at), x + 3, y - 4);
+      // the last figure says of what
+      pen.fillText((at + step) * unit > this.data.length_mm ? `${at} ${name}` : String(at), x + 3, y - 4);
     }
-    pen.fillText(name, this.left + this.data.length_mm * scale + 9, y - 4);
   }
 }

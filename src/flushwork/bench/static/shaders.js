@@ -1,3 +1,4 @@
+// @ts-check
 // The shaders of the living board: wood below, resin over it, flakes that flash under a lamp.
 
 export const BOARD_VERTEX = `#version 300 es
@@ -38,6 +39,48 @@ void main() {
   gl_Position = view * vec4(place * size, 0.0, 1.0);
 }`;
 
+// so many pixels around the screen are looked at as well
+export const MARGIN = 64;
+
+// Of each pixel the way to the nearest outline: one square around each of its pieces.
+export const EDGE_VERTEX = `#version 300 es
+precision highp float; precision highp int;
+layout(location = 0) in vec4 ends;   // of a piece, mm
+layout(location = 1) in float kind;  // 0 what is cut or filled, 1 the trim line
+uniform mat4 view;
+uniform vec2 fit;         // the screen's share of the picture, which goes beyond it on every side
+uniform vec2 clear;       // so far from either its texels hold something of what lies beyond, mm
+out vec2 mm;
+flat out vec4 piece;
+flat out float reach;
+void main() {
+  piece = ends;
+  reach = kind > 0.5 ? clear.y : clear.x;
+  vec2 along = ends.zw - ends.xy;
+  along = dot(along, along) > 0.0 ? normalize(along) * reach : vec2(reach, 0.0);
+  vec2 side = vec2(-along.y, along.x) * ((gl_VertexID & 1) == 0 ? -1.0 : 1.0);
+  mm = ((gl_VertexID >> 1) == 0 ? ends.xy - along : ends.zw + along) + side;
+  gl_Position = view * vec4(mm, 0.0, 1.0);
+  gl_Position.xy *= fit;
+}`;
+
+export const EDGE_FRAGMENT = `#version 300 es
+precision highp float; precision highp int;
+in vec2 mm;
+flat in vec4 piece;
+flat in float reach;
+out vec4 way;             // from the outline to here: its direction, how long it is, how long until clear of the edge
+void main() {
+  vec2 along = piece.zw - piece.xy;
+  float share = clamp(dot(mm - piece.xy, along) / max(dot(along, along), 1e-12), 0.0, 1.0);
+  vec2 off = mm - piece.xy - share * along;
+  float far = length(off);
+  if (far >= reach) discard;
+  vec2 away = far > 1e-5 ? off / far : vec2(-along.y, along.x) / max(length(along), 1e-6);
+  gl_FragDepth = far / reach;
+  way = vec4(away, far, reach);
+}`;
+
 // A tile of a coarser picture laid into the one on the screen.
 export const LAY_FRAGMENT = `#version 300 es
 precision highp float; precision highp int; precision highp sampler2D;
@@ -48,7 +91,8 @@ void main() { ink = texture(coarse, gl_FragCoord.xy / screen); }`;
 
 // What a tile asks for: INK where anything covers the wood, FLAKES where any flash, RELIEF where the
 // ground is not level, FINE for its shadows in full, FINISHED under a finish, LYING for a board that
-// neither leans nor is being turned.  What is not asked for would be nothing there: a program
+// neither leans nor is being turned, EDGED where edges are those of the outlines: near one, what lies
+// on the same side of it is shown, from as far off as no texel holds anything of the other.  What is not asked for would be nothing there: a program
 // without it paints the same at a part of the work.
 export function boardFragment(...asked) {
   return `#version 300 es\n${asked.map((name) => `#define ${name}\n`).join('')}${BOARD}`;
@@ -63,6 +107,13 @@ uniform float screen;     // a pixel of the screen, mm on the board
 uniform vec3 lamp;        // mm, above the face
 uniform float trimmed;
 uniform sampler2D heights, colour, shine, wood, inside;
+uniform vec2 from, span;  // where the texels of heights, colour and shine begin, how far they go, mm
+#ifdef EDGED
+uniform sampler2D nearest;
+vec2 here;                // of this pixel, mm
+vec4 own;                 // its way to the nearest outline
+vec4 way(vec2 mm) { return texelFetch(nearest, ivec2(gl_FragCoord.xy + (mm - here) / screen) + ${MARGIN}, 0); }
+#endif
 
 float scatter(ivec2 at, uint seed) {
   uint m = uint(at.x) * 0x9E3779B1u + uint(at.y) * 0x85EBCA77u + seed * 0xC2B2AE3Du;
@@ -77,11 +128,29 @@ float cloud(vec2 p, uint seed) {
   return mix(mix(scatter(c, seed), scatter(c + ivec2(1, 0), seed), f.x),
              mix(scatter(c + ivec2(0, 1), seed), scatter(c + ivec2(1, 1), seed), f.x), f.y);
 }
-float top(vec2 mm) { return texture(heights, mm / size).r; }
+ivec2 texel(vec2 mm) { return clamp(ivec2((mm - from) / px), ivec2(0), textureSize(heights, 0) - 1); }
+#ifdef EDGED
+float top(vec2 mm) {
+  vec4 e = way(mm);
+  if (e.a > e.b) return texelFetch(heights, texel(mm + e.xy * (e.a - e.b)), 0).r;
+  // beyond the screen no outline is known: a mean over one texel lets no step of the texels be seen
+  vec4 at = vec4(mm - from, mm - from) + 0.25 * px * vec4(-1.0, -1.0, 1.0, 1.0);
+  at /= span.xyxy;
+  return 0.25 * (textureLod(heights, at.xy, 0.0).r + textureLod(heights, at.zy, 0.0).r
+               + textureLod(heights, at.xw, 0.0).r + textureLod(heights, at.zw, 0.0).r);
+}
+// beside a wall the ground rises no sooner than at the wall, but for so much that it can be seen
+float beside(vec2 mm, vec2 off, float z) {
+  return own.b > 1.5 * screen && dot(off, own.xy) < -own.b ? z : top(mm + off);
+}
+#else
+float top(vec2 mm) { return texture(heights, (mm - from) / span).r; }
+float beside(vec2 mm, vec2 off, float z) { return top(mm + off); }
+#endif
 #ifdef FINE
 float about(vec2 mm) { return top(mm); }
 #else
-float about(vec2 mm) { return texelFetch(heights, clamp(ivec2(mm / px), ivec2(0), textureSize(heights, 0) - 1), 0).r; }
+float about(vec2 mm) { return texelFetch(heights, texel(mm), 0).r; }
 #endif
 
 vec4 scatters(ivec2 at, uint seed) {
@@ -105,13 +174,13 @@ float flakes(vec2 mm, vec2 askew, float cell, vec3 h, uint seed) {
 }
 
 // light on the ground: its slope towards the lamp, the shadow of what stands higher, the sky it sees
-float relief(vec2 mm, vec3 l, out vec3 n) {
-  float step_mm = max(px, screen), z = about(mm);
+float relief(vec2 mm, float z, vec3 l, out vec3 n) {
+  float step_mm = max(px, screen);
   vec2 slope = vec2(0.0);
   float dark = 0.0, closed = 0.0;
 #ifdef FINE
-  slope = vec2(top(mm + vec2(step_mm, 0.0)) - top(mm - vec2(step_mm, 0.0)),
-               top(mm + vec2(0.0, step_mm)) - top(mm - vec2(0.0, step_mm))) / (2.0 * step_mm);
+  slope = vec2(beside(mm, vec2(step_mm, 0.0), z) - beside(mm, vec2(-step_mm, 0.0), z),
+               beside(mm, vec2(0.0, step_mm), z) - beside(mm, vec2(0.0, -step_mm), z)) / (2.0 * step_mm);
   const int steps = 9, around = 6;
 #else
   slope = vec2(about(mm + vec2(step_mm, 0.0)), about(mm + vec2(0.0, step_mm)));
@@ -132,9 +201,9 @@ float relief(vec2 mm, vec3 l, out vec3 n) {
   return lit * (1.0 - 0.5 * clamp(dark, 0.0, 1.0)) * (1.0 - 0.7 * closed);
 }
 
-void main() {
-  vec2 mm = place * size;
-  float there = mix(1.0, texture(inside, place).r, trimmed);
+// what is seen at a place, linear light and how much of it is there; its texels lie at another, clear of the edge
+vec4 seen(vec2 mm, vec2 at, bool clear) {
+  float there = mix(1.0, texture(inside, at / size).r, trimmed);
   vec3 bare = texture(wood, place).rgb;
   bare *= bare;
   // a finish wets the wood, by the figures of strata/look: a test holds them together
@@ -146,15 +215,19 @@ void main() {
 #endif
   vec3 body = bare;
 #ifdef INK
-  vec4 s = texture(shine, place), c = texture(colour, place);
+  vec2 spot = (at - from) / span;
+#ifdef EDGED
+  ivec2 one = texel(at);
+  vec4 s = clear ? texelFetch(shine, one, 0) : textureLod(shine, spot, 0.0);
+  vec4 c = clear ? texelFetch(colour, one, 0) : textureLod(colour, spot, 0.0);
+#else
+  vec4 s = texture(shine, spot), c = texture(colour, spot);
+#endif
   there *= 1.0 - s.b;
   vec3 resin = c.rgb * c.rgb;
   body = bare * (1.0 - c.a) + resin;
   // cured resin mirrors the lamp softly, clear more so, a finish everywhere a little
   gloss = max(s.a * 0.75 + s.g * 0.4, gloss);
-#endif
-#ifndef LYING
-  if (there < 0.02) discard;
 #endif
   vec3 to = vec3(lamp.xy - mm, lamp.z);
   float far = dot(to, to) / (lamp.z * lamp.z);
@@ -162,7 +235,11 @@ void main() {
   vec3 h = normalize(l + vec3(0.0, 0.0, 1.0));
 #ifdef RELIEF
   vec3 n;
-  float lit = relief(mm, l, n);
+#ifdef EDGED
+  float lit = relief(mm, clear ? texelFetch(heights, texel(at), 0).r : about(at), l, n);
+#else
+  float lit = relief(mm, about(mm), l, n);
+#endif
 #else
   const vec3 n = vec3(0.0, 0.0, 1.0);
   float lit = 1.0;
@@ -194,10 +271,42 @@ void main() {
 #endif
   // what is brighter than this comes ever nearer to white and never burns out
   light = mix(light, 0.8 + 0.2 * (1.0 - exp((0.8 - light) / 0.2)), step(0.8, light));
-  light = clamp(light, 0.0, 1.0);
-  vec3 out_srgb = mix(12.92 * light, 1.055 * pow(max(light, 1e-5), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, light));
-  float edge = smoothstep(0.02, 0.6, there);
-  ink = vec4(out_srgb * edge, edge);
+  return vec4(clamp(light, 0.0, 1.0), smoothstep(0.02, 0.6, there));
+}
+
+void main() {
+  vec2 mm = place * size;
+#ifdef EDGED
+  here = mm;
+  own = way(mm);
+  vec2 at = mm + own.xy * (own.a - own.b);
+  vec4 beyond = way(at);
+  float enough = 0.6 * own.a;
+  if (own.a > 0.0 && beyond.a > 0.0 && beyond.b < enough) {
+    // in a corner: as far from its other side as well
+    vec2 foot = at - beyond.xy * beyond.b, other = beyond.xy * (dot(mm - foot, beyond.xy) < 0.0 ? -1.0 : 1.0);
+    float lean = dot(own.xy, other), far = own.a - own.b, off = own.a - dot(mm - foot, other);
+    if (abs(lean) < 0.96) {
+      at = mm + (own.xy * (far - lean * off) + other * (off - lean * far)) / (1.0 - lean * lean);
+      beyond = way(at);
+    }
+  }
+  // where all is too narrow for that, what lies at the very place is shown
+  bool clear = own.a > 0.0 && (beyond.a == 0.0 || beyond.b > enough);
+  vec4 shown = seen(mm, clear ? at : mm, clear);
+  // a pixel that an edge goes through shows both of its sides
+  if (clear && own.b < 0.5 * screen) {
+    vec4 other = seen(mm, mm - own.xy * (own.b + own.a), true);
+    shown = mix(other, shown, 0.5 + own.b / screen);
+  }
+#else
+  vec4 shown = seen(mm, mm, false);
+#endif
+#ifndef LYING
+  if (shown.a <= 0.0) discard;
+#endif
+  vec3 out_srgb = mix(12.92 * shown.rgb, 1.055 * pow(max(shown.rgb, 1e-5), vec3(1.0 / 2.4)) - 0.055, step(0.0031308, shown.rgb));
+  ink = vec4(out_srgb * shown.a, shown.a);
 }`;
 
 export const SIDE_VERTEX = `#version 300 es
