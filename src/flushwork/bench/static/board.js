@@ -6,6 +6,15 @@ import { Camera } from '/static/camera.js';
 import { Live } from '/static/live.js';
 import { Pace } from '/static/pace.js';
 
+/** @typedef {import('/static/film.js').Film} Film */
+/** @typedef {import('/static/film.js').FaceName} FaceName */
+/** @typedef {[number, number]} Place on a face, mm; or on the screen, pixels */
+/** @typedef {[Place, Place]} Line of a cross-section, from A to B */
+/** @typedef {{ face: FaceName, x: number, y: number, mark: string, number: number, words: string, key: string }} Pin */
+/** @typedef {{ top_mm: number, wood_mm: number, hole: boolean, layers: { material: string, mm: number }[] }} Column */
+/** @typedef {(over: SVGElement, element: typeof import('/static/board.js').element) => void} Drawing */
+
+/** @param {string} name */
 const find = (name) => document.getElementById(name);
 const SVG = 'http://www.w3.org/2000/svg';
 const still = window.matchMedia('(prefers-reduced-motion: reduce)');
@@ -30,41 +39,66 @@ const INCH = document.documentElement.dataset.units === 'inch';
 const BARS = INCH ? [1 / 16, 1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 8].map((inches) => inches * 25.4) : [0.5, 1, 2, 5, 10, 20, 50, 100, 200];
 const BAR_PX = 150;
 
+/** @param {number} mm */
 export function said(mm, places = 2) {
   if (document.documentElement.dataset.units !== 'inch') return `${mm.toFixed(places).replace('-', '−')} mm`;
   return `${(mm / MM_PER_INCH).toFixed(places + 1).replace('-', '−')} in`;
 }
 
-function element(name, attributes, parent) {
+/** @param {string} name
+ * @param {Record<string, string | number>} attributes
+ * @param {Element} parent */
+export function element(name, attributes, parent) {
   const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, String(value));
   parent.append(made);
   return made;
 }
 
 export class Board {
   constructor() {
+    /** @type {HTMLCanvasElement} */
     this.canvas = find('live');
     this.over = find('over');
     this.readout = find('readout');
     this.place = find('place');
+    /** @type {() => Place[]} the middles of the things of this face */
     this.middles = () => [];
     this.part = 0;
     this.camera = new Camera();
+    /** @type {FaceName} */
     this.face = 'front';
     this.stage = 0;
     this.mode = 'move';
     this.times = 3;
+    /** @type {Pin[]} */
     this.pins = [];
+    /** @type {Place[]} */
     this.points = [];
+    /** @type {Line | null} that of the cross-section */
     this.line = null;
+    /** @type {number | null} the place on it that is pointed at, 0 to 1 */
     this.marker = null;
+    /** @type {Place} where the lamp is, as shares of the board */
     this.lampAt = [0.22, 0.8];
+    /** @type {Drawing | null} what another part of the page draws over the board */
     this.extra = null;
+    /** @type {Film | undefined} */
+    this.film = undefined;
+    // what a pointer does: where it went down, what of the line it took, the line before
+    /** @type {Place | undefined} */
+    this.down = undefined;
+    /** @type {Place | null} */
+    this.from = null;
+    /** @type {{ line: Line | null } | null} */
+    this.before = null;
+    /** @type {{ end: number | null } | null} */
+    this.grip = null;
     /** @type {Told} */
     this.lights = () => {};
     /** @type {Told} */
     this.beside = () => false;
+    /** @type {number | null} where two pictures meet, 0 to 1 */
     this.seam = null;
     this.after = () => {};
     /** @type {Told} */
@@ -73,8 +107,14 @@ export class Board {
     this.onLine = () => {};
     this.onFace = () => {};
     // put in by what paints the board, by what is in hand and by the odds
-    /** @type {any} */
-    this.painter = this.heat = this.opened = this.litPins = undefined;
+    /** @type {any} either painter: one has no textures, the other no still pictures */
+    this.painter = undefined;
+    /** @type {Drawing | null | undefined} */
+    this.heat = undefined;
+    /** @type {number | undefined} */
+    this.opened = undefined;
+    /** @type {Set<number> | undefined} */
+    this.litPins = undefined;
     this.isStill = false;
     this.pace = new Pace();
     this.pointer();
@@ -84,6 +124,8 @@ export class Board {
     new ResizeObserver(() => this.resize()).observe(this.canvas.parentElement);
   }
 
+  /** @param {Film} film
+   * @param {Pin[]} [pins] */
   take(film, pins) {
     this.film = film;
     film.come = () => this.soon();
@@ -96,6 +138,7 @@ export class Board {
     this.soon();
   }
 
+  /** @param {Film} film */
   woodTone(film) {
     const [wood] = Object.values(film.woods), sum = [0, 0, 0];
     let count = 0;
@@ -106,6 +149,7 @@ export class Board {
     return sum.map((s) => s / count * 0.95);
   }
 
+  /** @param {number} stage */
   show(stage) {
     this.stage = stage;
     this.readPoints();
@@ -113,6 +157,7 @@ export class Board {
     this.moving(this.camera.lean !== 0);
   }
 
+  /** @returns {[number, number, number, number]} */
   bounds() {
     const shot = this.film.shot(this.stage);
     if (!shot.trimmed) return [0, 0, this.film.length_mm, this.film.width_mm];
@@ -139,6 +184,7 @@ export class Board {
     this.soon();
   }
 
+  /** @param {number} ratio */
   setPixels(ratio) {
     const width = Math.round(this.camera.width * ratio), height = Math.round(this.camera.height * ratio), { canvas } = this.live;
     if (canvas.width !== width || canvas.height !== height) {
@@ -219,6 +265,7 @@ export class Board {
         if (this.camera.lean && !event.shiftKey) this.lean(now[0] - was[0], now[1] - was[1]);
         else if (this.dragged) { this.camera.pan(now[0] - was[0], now[1] - was[1]); this.fitted = false; this.moving(); }
       } else if (this.mode === 'section' && this.from) {
+        /** @type {Line} */
         const line = this.grip ? this.moved(place, event.altKey) : [this.from, this.snapped(place, this.from, event.altKey)];
         if (!this.dragged || this.tooShort(...line)) { this.line = this.before.line; this.soon(); return; }
         this.line = line;
@@ -253,6 +300,8 @@ export class Board {
   }
 
   // the end of the line under the pointer, or the line itself; none where a new one is to be drawn
+  /** @param {Place} at
+   * @returns {{ end: number | null } | null} */
   gripped(at) {
     if (!this.line) return null;
     const ends = this.line.map((end) => this.camera.toScreen(...end));
@@ -263,13 +312,20 @@ export class Board {
     return along > 0 && along < long && Math.abs(off) < SNAP_PX ? { end: null } : null;
   }
 
+  /** @param {Place} place
+   * @param {boolean} free
+   * @returns {Line} */
   moved(place, free) {
-    const line = this.before.line, { end } = this.grip;
-    if (end !== null) return line.map((point, at) => (at === end ? this.snapped(place, line[1 - end], free) : point));
-    return line.map(([x, y]) => [x + place[0] - this.from[0], y + place[1] - this.from[1]]);
+    const [a, b] = this.before.line, { end } = this.grip, [dx, dy] = [place[0] - this.from[0], place[1] - this.from[1]];
+    if (end !== null) return end ? [a, this.snapped(place, a, free)] : [this.snapped(place, b, free), b];
+    return [[a[0] + dx, a[1] + dy], [b[0] + dx, b[1] + dy]];
   }
 
   // a place taken to the middle of a thing, or level or upright with the other end of its line, where that is near
+  /** @param {Place} place
+   * @param {Place | null} other
+   * @param {boolean} free
+   * @returns {Place} */
   snapped(place, other, free) {
     if (free) return place;
     const near = SNAP_PX / this.camera.scale;
@@ -288,12 +344,15 @@ export class Board {
     return [middle(0), middle(1)];
   }
 
+  /** @param {Place} place */
   whereOf([x, y]) {
     const [ox, oy] = this.origin;
     return `right ${said(x - ox)}, up ${said(y - oy)}`;
   }
 
   // a line has to have a length: as far as a drag, and as a cell of the replay
+  /** @param {Place} a
+   * @param {Place} b */
   tooShort(a, b) {
     const far = Math.hypot(b[0] - a[0], b[1] - a[1]);
     return far * this.camera.scale < DRAG_PX || far < this.film.cell_mm;
@@ -314,6 +373,8 @@ export class Board {
     this.soon();
   }
 
+  /** @param {Place[]} before
+   * @param {Place[]} now */
   pinch(before, now) {
     const gap = (p) => Math.hypot(p[0][0] - p[1][0], p[0][1] - p[1][1]);
     const middle = (p) => [(p[0][0] + p[1][0]) / 2, (p[0][1] + p[1][1]) / 2];
@@ -324,18 +385,22 @@ export class Board {
     this.moving();
   }
 
+  /** @param {number} dx
+   * @param {number} dy */
   lean(dx, dy) {
     this.camera.spin += dx * 0.006;
     this.camera.lean = Math.min(1.35, Math.max(0.08, this.camera.lean - dy * 0.006));
     this.moving();
   }
 
+  /** @param {Place} at */
   carry([px, py]) {
     const [x, y] = this.camera.toBoard(px, py);
     this.lampAt = [x / this.film.length_mm, y / this.film.width_mm];
     this.moving();
   }
 
+  /** @param {string} mode */
   setMode(mode) {
     this.mode = mode;
     this.canvas.dataset.mode = mode;
@@ -379,7 +444,9 @@ export class Board {
     });
   }
 
+  /** @param {FaceName} [to] */
   turnOver(to) {
+    /** @type {FaceName} */
     const target = to ?? (this.face === 'front' ? 'back' : 'front');
     if (!this.film || target === this.face) return;
     const flip = () => {
@@ -402,6 +469,7 @@ export class Board {
   }
 
   // another face is up: a line and points on the one before are nowhere on it
+  /** @param {FaceName} face */
   faceUp(face) {
     this.face = face;
     this.line = null;
@@ -420,6 +488,7 @@ export class Board {
     this.tilted(false);
   }
 
+  /** @param {boolean} on */
   tilted(on) {
     find('tilt').setAttribute('aria-pressed', String(on));
     document.querySelector('.board .depth').hidden = !on;
@@ -479,13 +548,21 @@ export class Board {
   }
 
   // the line or one of its ends a little further
+  /** @param {number[]} arrow
+   * @param {boolean} little */
   nudge([right, down], little) {
     const mm = (INCH ? 25.4 / 16 : 1) / (little ? 10 : 1);
-    const line = this.line.map(([x, y], end) => (this.part && this.part - 1 !== end ? [x, y] : [x + right * mm, y - down * mm]));
-    this.lay(line);
+    /** @param {number} end
+     * @returns {Place} */
+    const further = (end) => {
+      const [x, y] = this.line[end];
+      return this.part && this.part - 1 !== end ? [x, y] : [x + right * mm, y - down * mm];
+    };
+    this.lay([further(0), further(1)]);
   }
 
   // another line, typed or moved with keys
+  /** @param {Line} line */
   lay(line) {
     if (Math.hypot(line[1][0] - line[0][0], line[1][1] - line[0][1]) < this.film.cell_mm) return;
     this.line = line;
@@ -502,6 +579,9 @@ export class Board {
     this.onLine(this.line);
   }
 
+  /** @param {FaceName} face
+   * @param {number} x
+   * @param {number} y */
   goTo(face, x, y) {
     const there = () => {
       this.camera.x = x;
@@ -514,6 +594,7 @@ export class Board {
     there();
   }
 
+  /** @param {Place} place */
   setPoint(place) {
     this.points = this.points.length === 1 ? [this.points[0], place] : [place];
     this.soon();
@@ -542,7 +623,10 @@ export class Board {
     }
   }
 
+  /** @param {Place[]} points
+   * @param {(Column | undefined)[]} stacks */
   apart(points, stacks) {
+    /** @param {Column | undefined} data */
     const stack = (data) => {
       if (!data) return '';
       if (data.hole) return 'a hole right through';
@@ -557,6 +641,7 @@ export class Board {
     return `${said(far)} apart (${said(Math.abs(b[0] - a[0]))} along, ${said(Math.abs(b[1] - a[1]))} across${rise}). From ${here[0]} to ${here[1]}.`;
   }
 
+  /** @param {SVGElement} over */
   scaleBar(over) {
     const { camera } = this, mm = BARS.findLast((each) => each * camera.scale < BAR_PX) ?? BARS[0], long = mm * camera.scale;
     const y = camera.height - 12, d = `M12 ${y - 5}V${y}H${(12 + long).toFixed(1)}V${y - 5}`;
@@ -567,6 +652,7 @@ export class Board {
 
   // where the pins of this face stand: side by side where several belong to one place
   pinPlaces() {
+    /** @type {{ pin: Pin, x: number, y: number, at: Place }[]} */
     const stood = [];
     for (const pin of this.pins) {
       if (pin.face !== this.face) continue;
@@ -601,7 +687,7 @@ export class Board {
       const group = element('g', { class: `pin-mark ${pin.mark}${pin.number === this.opened ? ' open' : ''}${this.litPins?.has(pin.number) ? ' lit' : ''}`, transform: `translate(${x} ${y})` }, over);
       const shape = { 'must-fix': 'M-9-9H9V9H-9z', warning: 'M0-12L12 9H-12z', note: 'M0-10A10 10 0 1 1 0 10A10 10 0 1 1 0-10' }[pin.mark];
       element('path', { d: shape }, group);
-      element('text', { y: pin.mark === 'warning' ? 6 : 4 }, group).textContent = pin.number;
+      element('text', { y: pin.mark === 'warning' ? 6 : 4 }, group).textContent = String(pin.number);
       element('title', {}, group).textContent = pin.words;
     }
     if (this.seam !== null) {
@@ -609,11 +695,12 @@ export class Board {
       for (const kind of ['saw under', 'seam']) element('line', { class: kind, x1: x, y1: 0, x2: x, y2: camera.height }, over);
     }
     if (this.line && (this.mode === 'section' || this.marker !== null)) {
-      const [a, b] = this.line.map((p) => camera.toScreen(...p));
+      const [a, b] = [camera.toScreen(...this.line[0]), camera.toScreen(...this.line[1])];
       for (const kind of ['saw under', 'saw']) {
         element('line', { class: kind, x1: a[0], y1: a[1], x2: b[0], y2: b[1] }, over);
       }
-      for (const [p, name] of [[a, 'A'], [b, 'B']]) {
+      for (const [at, name] of ['A', 'B'].entries()) {
+        const p = at ? b : a;
         element('circle', { class: `end${this.mode === 'section' && this.part && name === ' AB'[this.part] ? ' chosen' : ''}`, cx: p[0], cy: p[1], r: 8 }, over);
         element('text', { class: 'end-name', x: p[0], y: p[1] + 4 }, over).textContent = name;
       }

@@ -6,6 +6,18 @@ import { BARE, COARSE, FINE, FLAKES, FaceTextures, LEVEL, NOT, QUICK, RELIEF } f
 import { Program } from '/static/program.js';
 import { BOARD_VERTEX, LAY_FRAGMENT, SIDE_FRAGMENT, SIDE_VERTEX, TILE_VERTEX, boardFragment } from '/static/shaders.js';
 
+/** @typedef {import('/static/film.js').Film} Film */
+/** @typedef {import('/static/film.js').FaceName} FaceName */
+/** @typedef {import('/static/film.js').Shot} Shot */
+/** @typedef {import('/static/camera.js').Camera} Camera */
+/** @typedef {import('/static/close.js').Seen} Seen */
+/** @typedef {import('/static/close.js').Tiles} Tiles */
+/** @typedef {{ camera: Camera, face: FaceName, stage: number, fine: boolean, wholly: boolean, took: number, tone: number[], times: number, lamp: number[] }} Scene
+ * what is to be seen: `fine` at rest, `wholly` where the board itself moves, `took` the picture before, in ms */
+/** @typedef {[Scene, FaceTextures, Shot, Float32Array, (Seen | null)]} Asked a scene, its face, its shot, the view, what is seen close up */
+/** @typedef {Map<number, number[]>} Runs tiles to be painted, by what they show and how */
+/** @typedef {{ tiles: Runs, more: boolean, coarse: number | false }} Painting */
+
 const UNITS = ['heights', 'colour', 'shine', 'wood', 'inside'];
 // the texture after those: the way from each pixel to the nearest outline
 const NEAREST = UNITS.length;
@@ -22,13 +34,16 @@ const COARSER = [2, 3];
 const MADE_MS = 120, CALM_MS = 400;
 
 export class Painter {
+  /** @param {HTMLCanvasElement} canvas */
   constructor(canvas) {
     // what was painted stays, so that the next picture need not be painted whole
     const gl = canvas.getContext('webgl2', { antialias: false, alpha: true, premultipliedAlpha: true, preserveDrawingBuffer: true });
     if (!gl) throw new Error('no WebGL2');
     this.gl = gl;
     this.canvas = canvas;
+    /** @type {Map<string, Program>} */
     this.programs = new Map();
+    /** @type {Map<FaceName, FaceTextures>} */
     this.faces = new Map();
     this.empty = gl.createVertexArray();
     this.squares = gl.createVertexArray();
@@ -39,10 +54,24 @@ export class Painter {
     gl.vertexAttribPointer(0, 1, gl.FLOAT, false, 0, 0);
     gl.vertexAttribDivisor(0, 1);
     gl.bindVertexArray(null);
+    /** @type {Film | null} */
     this.film = null;
     this.close = new CloseUp(gl);
-    /** @type {any} */
+    /** @type {{ frame: WebGLFramebuffer, ink: WebGLRenderbuffer, depth: WebGLRenderbuffer, width?: number, height?: number } | undefined} */
     this.soft = undefined;
+    /** @type {{ frame: WebGLFramebuffer, ink: WebGLTexture, width: number, height: number } | undefined} where a coarser picture is painted */
+    this.less = undefined;
+    /** @type {Asked | null} */
+    this.asked = null;
+    /** @type {{ stage?: number } | null} what is shown instead of what is not here yet */
+    this.behind = null;
+    // what the picture on the screen is one of, and that the outlines were looked for in
+    this.pose = '';
+    this.outlined = '';
+    // what this picture costs, and whether it still gets better
+    this.cost = 0;
+    this.refining = false;
+    this.leant = NOT;
     this.reach = FIRST_REACH;
     this.rate = FIRST_RATE;
     gl.pixelStorei(gl.UNPACK_ALIGNMENT, 1);
@@ -53,11 +82,17 @@ export class Painter {
     this.warm();
   }
 
+  /** @param {string} name
+   * @param {string} vertex
+   * @param {() => string} fragment */
   program(name, vertex, fragment) {
     if (!this.programs.has(name)) this.programs.set(name, new Program(this.gl, vertex, fragment()));
     return this.programs.get(name);
   }
 
+  /** @param {number} kind
+   * @param {number} how
+   * @param {boolean} finished */
   flat(kind, how, finished, edged = false) {
     const asked = ['LYING'];
     if (kind !== BARE) asked.push('INK');
@@ -69,14 +104,18 @@ export class Painter {
     return this.program(asked.join(), TILE_VERTEX, () => boardFragment(...asked));
   }
 
+  /** @param {boolean} fine
+   * @param {boolean} finished */
   leaning(fine, finished) {
     const asked = ['INK', 'FLAKES', 'RELIEF', ...(fine ? ['FINE'] : []), ...(finished ? ['FINISHED'] : [])];
     return this.program(asked.join(), BOARD_VERTEX, () => boardFragment(...asked));
   }
 
+  /** @param {Film} film */
   take(film) {
     const before = this.film;
     this.film = film;
+    /** @param {Film | null} each */
     const like = (each) => each && JSON.stringify([each.columns, each.rows, each.side, each.wood, each.inside_names, each.outline]);
     // the same board with other tiles on it: what lies there already need not be laid again
     const same = like(before) === like(film);
@@ -90,12 +129,14 @@ export class Painter {
   }
 
   // made when it is first looked at
+  /** @param {FaceName} name */
   held(name) {
     if (!this.faces.has(name)) this.faces.set(name, new FaceTextures(this.gl, this.film, name));
     return this.faces.get(name);
   }
 
   // paint what differs from what is painted; say whether there is more to do for a picture at rest
+  /** @param {Scene} scene */
   paint(scene) {
     const { gl, film } = this;
     if (!film || gl.isContextLost()) return false;
@@ -108,6 +149,7 @@ export class Painter {
     }
   }
 
+  /** @param {Scene} scene */
   painted(scene) {
     const { gl, film, canvas } = this, { camera, face, stage, lamp, times } = scene;
     this.behind = null;
@@ -137,6 +179,7 @@ export class Painter {
       held.done.fill(NOT);
     }
     const { finished } = shot[face], runs = this.runs(scene, held, finished, tiles, edged);
+    /** @type {Asked} */
     const asked = this.asked = [scene, held, shot, view, seen];
     if (edged && scene.fine && (fresh || this.outlined !== pose)) {
       this.close.outline(film, face, view, seen?.px ?? film.px_mm, canvas);
@@ -151,7 +194,9 @@ export class Painter {
   // make what later pictures ask for while nothing else goes on, one program at a time, and draw nothing
   // with each: the first use of one takes far longer than any other
   warm() {
-    const { gl } = this, left = [];
+    const { gl } = this;
+    /** @type {[number, number, boolean][]} */
+    const left = [];
     for (const finished of [false, true]) {
       for (const kind of [LEVEL, RELIEF, RELIEF | FLAKES, LEVEL | FLAKES, BARE]) left.push([kind, QUICK, finished]);
       for (const kind of [RELIEF, RELIEF | FLAKES]) left.push([kind, FINE, finished]);
@@ -165,10 +210,12 @@ export class Painter {
     const draw = () => {
       if (gl.isContextLost()) return;
       if (!this.asked) { make(); return; }
-      const [kind, how, finished] = left.shift(), { across, up } = this.film, nowhere = [across * up];
+      const [kind, how, finished] = left.shift(), { across, up } = this.film, nowhere = [across * up], [scene, held, shot, view] = this.asked;
+      /** @type {Asked} what was seen close up may be gone by now */
+      const asked = [scene, held, shot, view, null];
       gl.disable(gl.DEPTH_TEST);
-      this.tiled(this.flat(kind, how, finished), nowhere, this.asked);
-      if (how === QUICK) this.coarsely(COARSER[0], new Map([[kind | how << 3, nowhere]]), this.asked, finished);
+      this.tiled(this.flat(kind, how, finished), nowhere, asked);
+      if (how === QUICK) this.coarsely(COARSER[0], new Map([[kind | how << 3, nowhere]]), asked, finished);
       gl.bindVertexArray(null);
       make();
     };
@@ -185,9 +232,9 @@ export class Painter {
     return false;
   }
 
-  /** @param {any} program
-   * @param {any} tiles
-   * @param {any} asked */
+  /** @param {Program} program
+   * @param {number[]} tiles
+   * @param {Asked} asked */
   tiled({ made, places }, tiles, [scene, held, shot, view, seen], coarser = 1) {
     const { gl, film } = this;
     gl.useProgram(made);
@@ -197,6 +244,7 @@ export class Painter {
     this.squared(tiles);
   }
 
+  /** @param {number[]} tiles */
   squared(tiles) {
     const { gl } = this;
     gl.bindVertexArray(this.squares);
@@ -206,6 +254,10 @@ export class Painter {
   }
 
   // paint tiles into a picture of fewer pixels, and lay them from there into the one on the screen
+  /** @param {number} coarser
+   * @param {Runs} runs
+   * @param {Asked} asked
+   * @param {boolean} finished */
   coarsely(coarser, runs, asked, finished) {
     const { gl, film, canvas } = this, view = asked[3];
     const width = Math.ceil(canvas.width / coarser), height = Math.ceil(canvas.height / coarser);
@@ -230,6 +282,8 @@ export class Painter {
   }
 
   // where the coarser picture is painted
+  /** @param {number} width
+   * @param {number} height */
   small(width, height) {
     const { gl } = this;
     if (this.less?.width !== width || this.less.height !== height) {
@@ -237,9 +291,8 @@ export class Painter {
       this.less = { frame: this.less?.frame ?? gl.createFramebuffer(), ink: gl.createTexture(), width, height };
       gl.bindTexture(gl.TEXTURE_2D, this.less.ink);
       gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA8, width, height);
-      for (const [what, how] of [['MIN_FILTER', gl.LINEAR], ['MAG_FILTER', gl.LINEAR], ['WRAP_S', gl.CLAMP_TO_EDGE], ['WRAP_T', gl.CLAMP_TO_EDGE]]) {
-        gl.texParameteri(gl.TEXTURE_2D, gl[`TEXTURE_${what}`], how);
-      }
+      for (const what of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, what, gl.LINEAR);
+      for (const what of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, what, gl.CLAMP_TO_EDGE);
       gl.bindFramebuffer(gl.FRAMEBUFFER, this.less.frame);
       gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, this.less.ink, 0);
     }
@@ -247,6 +300,7 @@ export class Painter {
   }
 
   // what may be painted anew in a picture in motion, learnt from how long the one before took
+  /** @param {number} took */
   allowed(took) {
     const { cost } = this;
     this.cost = 0;
@@ -259,6 +313,8 @@ export class Painter {
   }
 
   // the columns and rows of tiles in sight
+  /** @param {Camera} camera
+   * @returns {Tiles} */
   tilesIn(camera) {
     const { across, up, side, px_mm } = this.film, mm = side * px_mm;
     const [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
@@ -269,9 +325,19 @@ export class Painter {
   }
 
   // which tiles to paint now, and how: all that show something else at once, finely as many as the reach allows
+  /** @param {Scene} scene
+   * @param {FaceTextures} held
+   * @param {boolean} finished
+   * @param {Tiles} within
+   * @param {boolean} edged
+   * @returns {Painting} */
   runs({ camera, fine, took, wholly }, held, finished, { c0, c1, r0, r1 }, edged) {
     const { film, canvas } = this, { across, side, px_mm } = film;
+    /** @type {Runs} */
     const tiles = new Map();
+    /** @param {number} i
+     * @param {number} kind
+     * @param {number} how */
     const paint = (i, kind, how) => {
       const name = kind | how << 3;
       if (tiles.has(name)) tiles.get(name).push(i); else tiles.set(name, [i]);
@@ -327,6 +393,13 @@ export class Painter {
     return { tiles, more, coarse };
   }
 
+  /** @param {Record<string, WebGLUniformLocation>} at
+   * @param {Scene} scene
+   * @param {FaceTextures} held
+   * @param {Shot} shot
+   * @param {Float32Array} view
+   * @param {number} coarser
+   * @param {Seen | null} seen */
   light(at, { camera, lamp }, held, shot, view, coarser = 1, seen = null) {
     const { gl, film, canvas } = this;
     UNITS.forEach((name, unit) => {
@@ -354,6 +427,11 @@ export class Painter {
     gl.uniformMatrix4fv(at.view, false, view);
   }
 
+  /** @param {Scene} scene
+   * @param {FaceTextures} held
+   * @param {Shot} shot
+   * @param {Float32Array} view
+   * @param {boolean} fresh */
   paintLeaning(scene, held, shot, view, fresh) {
     const { gl, film, canvas } = this, { face, fine, times, tone } = scene;
     const want = fine ? FINE : QUICK;
@@ -393,7 +471,7 @@ export class Painter {
     gl.bindFramebuffer(gl.FRAMEBUFFER, this.soft.frame);
     if (this.soft.width === width && this.soft.height === height) return;
     const samples = Math.min(4, gl.getParameter(gl.MAX_SAMPLES));
-    for (const [part, form, place] of [['ink', gl.RGBA8, gl.COLOR_ATTACHMENT0], ['depth', gl.DEPTH_COMPONENT24, gl.DEPTH_ATTACHMENT]]) {
+    for (const [part, form, place] of /** @type {const} */ ([['ink', gl.RGBA8, gl.COLOR_ATTACHMENT0], ['depth', gl.DEPTH_COMPONENT24, gl.DEPTH_ATTACHMENT]])) {
       gl.bindRenderbuffer(gl.RENDERBUFFER, this.soft[part]);
       gl.renderbufferStorageMultisample(gl.RENDERBUFFER, samples, form, width, height);
       gl.framebufferRenderbuffer(gl.FRAMEBUFFER, place, gl.RENDERBUFFER, this.soft[part]);
@@ -401,6 +479,12 @@ export class Painter {
     Object.assign(this.soft, { width, height });
   }
 
+  /** @param {Shot} shot
+   * @param {FaceName} face
+   * @param {Float32Array} view
+   * @param {number} times
+   * @param {number[]} tone
+   * @param {FaceTextures} held */
   paintSide(shot, face, view, times, tone, held) {
     const gl = this.gl, film = this.film;
     const side = shot.trimmed ? held.side : held.blank;

@@ -4,6 +4,16 @@
 import { answered, ask, failed } from '/static/asked.js';
 import { said } from '/static/board.js';
 
+/** @typedef {import('/static/board.js').Board} Board */
+/** @typedef {import('/static/board.js').Line} Line */
+/** @typedef {{ material: string, colour: string, top: number[], there?: boolean }} Layer
+ * its top in mm at each position; `there` whether it is thicker than nothing anywhere */
+/** @typedef {{ mm: number, why: string, done: boolean, variation_mm: number }} Plane */
+/** @typedef {{ face: string, length_mm: number, positions: number[], near: Layer[], far: Layer[], hole: number[], wood: string, species: string, planes: Plane[], least_wood_between_mm: { at: number, mm: number } | null, seams: { name: string, at: number, mm: number }[] }} Cut
+ * a section as the bench tells it: the wood first in each stack, lengths in mm */
+/** @typedef {(mm: number) => number} Height where a height lies in the picture */
+
+/** @param {string} name */
 const find = (name) => document.getElementById(name);
 const UNSEEN_MS = 180;
 
@@ -12,13 +22,16 @@ const UNIT = document.documentElement.dataset.units === 'inch'
   ? { name: 'in', words: 'inches', mm: 25.4, places: 3, steps: [0.125, 0.25, 0.5, 1, 2, 4, 8] }
   : { name: 'mm', words: 'mm', mm: 1, places: 2, steps: [1, 2, 5, 10, 20, 50, 100, 200] };
 
+/** @param {number} mm */
 function short(mm) { return (mm / UNIT.mm).toFixed(UNIT.places).replace('-', '−'); }
 
+/** @param {string} hex */
 function luminance(hex) {
   return [1, 3, 5].reduce((sum, at, i) => sum + (parseInt(hex.slice(at, at + 2), 16) / 255) ** 2.2 * [0.2126, 0.7152, 0.0722][i], 0);
 }
 
 // a length as it is typed, in mm: in the units of the page unless it says others
+/** @param {string} text */
 function lengthOf(text) {
   const [, figure, unit] = text.replace('−', '-').replace(',', '.').match(/^\s*(-?\d*\.?\d+)\s*(mm|cm|in|")?\s*$/) ?? [];
   return Number(figure ?? NaN) * ({ mm: 1, cm: 10, in: 25.4, '"': 25.4 }[unit] ?? UNIT.mm);
@@ -28,14 +41,33 @@ function lengthOf(text) {
 const UNDER_MM = 1.2, TORN_PX = 16;
 
 export class Section {
+  /** @param {Board} board */
   constructor(board) {
     this.board = board;
+    /** @type {HTMLCanvasElement} */
     this.canvas = find('cut');
     this.times = 8;
+    /** @type {Line | null} where it is asked for, is drawn of, was drawn of */
+    this.line = this.got = this.drawn = null;
+    /** @type {number | null} the stage asked for next */
+    this.wanted = null;
+    this.asking = false;
+    /** @type {number | null} the place pointed at, 0 to 1 */
+    this.at = null;
+    /** @type {{ from: number, to: number, gap: number } | null} the wood left out of the picture, mm */
+    this.torn = null;
+    /** @type {Set<number>} the columns where nothing is left */
+    this.holes = new Set();
+    /** @type {number[]} the columns at which a surface bends */
+    this.corners = [];
+    this.tall = 0;
+    this.width = 1000;
+    this.ink = this.soft = this.accent = '';
     /** @type {CanvasRenderingContext2D | undefined} */
     this.pen = undefined;
-    /** @type {Map<string, any> | undefined} the wood of sections of one size */
+    /** @type {Map<string, CanvasPattern> | undefined} the wood of sections of one size */
     this.rings = undefined;
+    /** @type {Cut | null} */
     this.data = null;
     this.middle = find('section-where').textContent;
     find('cut-depth').addEventListener('input', (event) => {
@@ -67,28 +99,36 @@ export class Section {
   left = 8;
 
   // on a phone the heights stand under the picture, which then has all the room
-  get right() { return (this.width ?? 1000) < 560 ? 26 : 96 + 15 * UNIT.places; }
+  get right() { return this.width < 560 ? 26 : 96 + 15 * UNIT.places; }
 
   // the ends of the line in figures, from the middle of the trim line, as places of the job are told
   figures() {
     const form = find('line-form'), { line, board } = this, [ox, oy] = board.origin;
     if (!line) return;
-    ['A', 'B'].forEach((end, at) => [['right', ox, 0], ['up', oy, 1]].forEach(([way, from, k]) => {
-      const field = form.elements[`${end}-${way}`];
-      if (field !== document.activeElement) field.value = short(line[at][k] - from);
-    }));
+    for (const [at, end] of ['A', 'B'].entries()) {
+      for (const [k, way] of ['right', 'up'].entries()) {
+        const field = form.elements[`${end}-${way}`];
+        if (field !== document.activeElement) field.value = short(line[at][k] - (k ? oy : ox));
+      }
+    }
     find('line-long').textContent = `${said(Math.hypot(line[1][0] - line[0][0], line[1][1] - line[0][1]))} long`;
   }
 
   // a figure that is none leaves the line as it was
   typed() {
     const form = find('line-form'), [ox, oy] = this.board.origin;
-    const line = ['A', 'B'].map((end) => [['right', ox], ['up', oy]].map(([way, from]) => from + lengthOf(form.elements[`${end}-${way}`].value)));
+    /** @param {string} end
+     * @returns {[number, number]} */
+    const typed = (end) => [ox + lengthOf(form.elements[`${end}-right`].value), oy + lengthOf(form.elements[`${end}-up`].value)];
+    /** @type {Line} */
+    const line = [typed('A'), typed('B')];
     if (line.flat().every(Number.isFinite)) this.board.lay(line);
     for (const field of form.elements) if (field.matches('input')) field.blur();
     this.figures();
   }
 
+  /** @param {Line} line
+   * @param {number} stage */
   along(line, stage) {
     this.line = line;
     this.figures();
@@ -97,6 +137,7 @@ export class Section {
   }
 
   // the other face has come up: the line was one on the face before
+  /** @param {number} stage */
   turned(stage) {
     this.line = null;
     find('section-where').textContent = this.middle;
@@ -115,6 +156,7 @@ export class Section {
     find('cut-depth').removeAttribute('aria-valuetext');
   }
 
+  /** @param {number} stage */
   show(stage) {
     if (!this.board.film) return;
     if (!this.board.line || this.generation !== this.board.film.generation) this.first();
@@ -146,6 +188,7 @@ export class Section {
     board.line = [[x0 + off, y], [x1 - off, y]];
   }
 
+  /** @param {number} stage */
   async ask(stage) {
     const { film, face } = this.board;
     if (!film || !this.line) return;
@@ -175,6 +218,8 @@ export class Section {
   }
 
   // drawn at once, but no more often than it can be seen
+  /** @param {Cut} data
+   * @param {Line} line */
   take(data, line) {
     this.data = data;
     this.got = line;
@@ -196,10 +241,12 @@ export class Section {
   }
 
   // the columns at which any surface bends or ends: between them all run straight
+  /** @param {Cut} data */
   cornersOf({ near, far, positions }) {
     const tops = [...near, ...far].map((layer) => layer.top), last = positions.length - 1, found = [0];
     for (let i = 1; i < last; i++) {
       const share = (positions[i] - positions[i - 1]) / (positions[i + 1] - positions[i - 1]);
+      /** @param {number[]} top */
       const bends = (top) => Math.abs(top[i - 1] + (top[i + 1] - top[i - 1]) * share - top[i]) > 1e-4;
       const hole = this.holes.has(i);
       if (hole !== this.holes.has(i - 1) || hole !== this.holes.has(i + 1) || tops.some(bends)) found.push(i);
@@ -208,6 +255,7 @@ export class Section {
     return found;
   }
 
+  /** @param {number | null} share */
   point(share) {
     this.at = share === null || share < 0 || share > 1 ? null : share;
     this.board.marker = this.at;
@@ -236,6 +284,7 @@ export class Section {
   }
 
   // the column nearest to a share of the line
+  /** @param {number} share */
   near(share) {
     const { positions } = this.data, at = share * positions[positions.length - 1];
     let [low, high] = [0, positions.length - 1];
@@ -299,6 +348,7 @@ export class Section {
   }
 
   // how tall the picture with its depth exaggerated may be, and whether one to scale fits below it
+  /** @param {number} trueHeight */
   room(trueHeight) {
     const share = parseFloat(getComputedStyle(this.canvas).getPropertyValue('--room'));
     if (!share) return { most: 460, truly: true };
@@ -307,6 +357,7 @@ export class Section {
   }
 
   // while the line or the stage moves the picture only grows: all below it would be laid out anew
+  /** @param {number} height */
   fitted(height) {
     clearTimeout(this.settling);
     const tall = this.tall ?? 0, steps = Math.ceil(height / 24) * 24;
@@ -318,6 +369,10 @@ export class Section {
   }
 
   // where a height lies in the picture
+  /** @param {number} y0
+   * @param {number} top
+   * @param {number} ky
+   * @returns {Height} */
   heights(y0, top, ky) {
     const { torn } = this;
     if (!torn) return (mm) => y0 + (top - mm) * ky;
@@ -329,6 +384,9 @@ export class Section {
   }
 
   // the wood left out, as paper torn across
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {Height} y
+   * @param {number} width */
   tear(pen, y, width) {
     const zigzag = (y0, from, to, by) => { for (let x = from, n = 0; by > 0 ? x <= to : x >= to; x += by, n++) pen.lineTo(x, y0 + (n % 2) * 5); };
     const [over, under] = [y(this.torn.from) + 1, y(this.torn.to) - 6], right = this.left + width;
@@ -346,13 +404,20 @@ export class Section {
     if (this.right > 100) pen.fillText(`${short(this.torn.gap)} left out`, right + 9, (over + under) / 2 + 7);
   }
 
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {number} y0
+   * @param {number} top
+   * @param {number} kx
+   * @param {number} ky */
   labels(pen, y0, top, kx, ky) {
-    const { data } = this;
     this.seams(pen, y0, kx);
-    this.planes(pen, (i) => this.left + data.positions[i] * kx, this.heights(y0, top, ky), kx);
+    this.planes(pen, this.heights(y0, top, ky), kx);
   }
 
   // the edges under seam lines: a mark on top, with its name where there is room for it
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {number} y0
+   * @param {number} kx */
   seams(pen, y0, kx) {
     pen.fillStyle = pen.strokeStyle = this.accent;
     const wide = pen.measureText('seam').width, marks = this.data.seams.map((seam) => [this.left + seam.at * kx, Math.max(2, seam.mm * kx / 2)]);
@@ -370,10 +435,20 @@ export class Section {
       + (seams.size ? `; edges under ${[...seams].join(', ')}` : '');
   }
 
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {number} y0
+   * @param {number} top
+   * @param {number} kx
+   * @param {number} ky
+   * @param {boolean} named */
   stack(pen, y0, top, kx, ky, named) {
     const { data, corners } = this, n = data.positions.length;
+    /** @param {number} i */
     const x = (i) => this.left + data.positions[i] * kx;
+    /** @type {Height} */
     const y = named ? this.heights(y0, top, ky) : (mm) => y0 + (top - mm) * ky;
+    /** @param {number[]} above
+     * @param {number[]} below */
     const band = (above, below) => {
       pen.beginPath();
       for (const i of corners) pen.lineTo(x(i), y(this.holes.has(i) ? below[i] : above[i]));
@@ -404,6 +479,10 @@ export class Section {
   }
 
   // the rings of the cut wood, so that it reads as wood; drawn once for pictures of one size
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {number} left
+   * @param {number} right
+   * @param {number} low */
   endGrain(pen, left, right, low) {
     const ratio = window.devicePixelRatio || 1, width = right - left, high = Math.ceil(low) + 4;
     const name = [this.data.wood, Math.round(width), high, ratio].join();
@@ -429,6 +508,9 @@ export class Section {
     return this.rings.get(name);
   }
 
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {(column: number) => number} x
+   * @param {Height} y */
   surface(pen, x, y) {
     const { data } = this;
     pen.strokeStyle = this.ink;
@@ -450,7 +532,10 @@ export class Section {
     pen.globalAlpha = 1;
   }
 
-  planes(pen, x, y, kx) {
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {Height} y
+   * @param {number} kx */
+  planes(pen, y, kx) {
     const { data } = this, right = this.left + data.length_mm * kx, narrow = this.right < 100, heights = [];
     let last = -1e9;
     const ordered = [...data.planes].sort((a, b) => b.mm - a.mm);
@@ -480,6 +565,8 @@ export class Section {
     find('heights').textContent = `Heights in ${UNIT.words}: ${heights.join(', ')}.${out}`;
   }
 
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {Height} y */
   between(pen, y) {
     const between = this.data.least_wood_between_mm;
     if (!between) return;
@@ -502,6 +589,9 @@ export class Section {
     pen.restore();
   }
 
+  /** @param {CanvasRenderingContext2D} pen
+   * @param {number} scale
+   * @param {number} y */
   ruler(pen, scale, y) {
     const { mm: unit, steps, name } = UNIT, step = steps.find((each) => each * unit * scale > 60) ?? steps.at(-1);
     pen.fillStyle = pen.strokeStyle = this.soft;

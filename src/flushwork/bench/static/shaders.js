@@ -94,6 +94,7 @@ void main() { ink = texture(coarse, gl_FragCoord.xy / screen); }`;
 // neither leans nor is being turned, EDGED where edges are those of the outlines: near one, what lies
 // on the same side of it is shown, from as far off as no texel holds anything of the other.  What is not asked for would be nothing there: a program
 // without it paints the same at a part of the work.
+/** @param {string[]} asked */
 export function boardFragment(...asked) {
   return `#version 300 es\n${asked.map((name) => `#define ${name}\n`).join('')}${BOARD}`;
 }
