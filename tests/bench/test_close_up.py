@@ -19,8 +19,8 @@ from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.sketch import sketched
 from flushwork.bench.desk.snapshot import Snapshot
 from flushwork.bench.film.close_tiles import CloseTiles
+from flushwork.bench.film.cut_lines import ASIDE, CUT, TRIMMED, outlines
 from flushwork.bench.film.film import Film, FilmTile, film_of, repainted
-from flushwork.bench.film.outlines import ASIDE, CUT, TRIMMED, outlines
 from flushwork.built import Build
 from flushwork.job.records import FaceName
 from flushwork.kernels.seen_layers import THIN_MM

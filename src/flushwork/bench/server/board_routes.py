@@ -12,7 +12,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from flushwork.bench.film.close_tiles import MOST_TILES, CloseTiles
-from flushwork.bench.film.outlines import outlines_told
+from flushwork.bench.film.cut_lines import outlines_told
 from flushwork.bench.film.section_data import column_data, section_data
 from flushwork.bench.film.stills import finding_drawing, finding_still, still
 from flushwork.bench.server.answers import (
