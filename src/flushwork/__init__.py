@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from flushwork.usecases.marks import MarksError, MarksRead, read_marks, write_corrected
     from flushwork.usecases.odds import no_return, odds
     from flushwork.usecases.plan import Planned, cost, plan, write_plan
+    from flushwork.usecases.plan_change import plan_change
     from flushwork.usecases.shop_file import (
         ShopField,
         ShopForm,
@@ -103,6 +104,7 @@ _HOMES = {
     "usecases.marks": ("MarksError", "MarksRead", "read_marks", "write_corrected"),
     "usecases.odds": ("no_return", "odds"),
     "usecases.plan": ("Planned", "cost", "plan", "write_plan"),
+    "usecases.plan_change": ("plan_change",),
     "usecases.shop_file": (
         *("ShopField", "ShopForm", "ShopPart", "ShopThing", "ShopValueError", "shop_form"),
         *("with_shop_value", "with_thing", "without_thing"),
@@ -192,6 +194,7 @@ __all__ = [
     "odds",
     "on_plank",
     "plan",
+    "plan_change",
     "plank_of",
     "read_marks",
     "rename_job",

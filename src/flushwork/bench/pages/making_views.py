@@ -6,6 +6,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from flushwork.bench.desk.snapshot import Snapshot, cached_on
 from flushwork.bench.pages.things import rings
 from flushwork.core.findings import JobRefusedError
 from flushwork.core.words import counted
@@ -15,6 +16,7 @@ from flushwork.usecases.making.meet import meetings
 from flushwork.usecases.making.on_plank import plank_of
 from flushwork.usecases.making.ready_made import ready_made
 from flushwork.usecases.making.take_in import files_beside, packaged_fonts
+from flushwork.usecases.plan_change import WorkFigures, planned_figures, work_figures
 
 if TYPE_CHECKING:
     from flushwork.job.records import FaceName
@@ -87,6 +89,18 @@ def plank_view(job_file: Path, text: str, *, inch: bool) -> dict[str, Any]:
         "gap": apart,
         "said": said if laid.gap_mm else "",
     }
+
+
+def figures_in(job_file: Path, text: str, snapshot: Snapshot | None) -> WorkFigures:
+    """Return what a text's plan asks for, from what is built of it where there is something."""
+    if snapshot is None or snapshot.text != text or snapshot.sketch:
+        return planned_figures(job_file, text)
+    return _figures(snapshot)
+
+
+@cached_on
+def _figures(snapshot: Snapshot) -> WorkFigures:
+    return work_figures(snapshot.made)
 
 
 def meetings_view(job_file: Path, text: str, face: FaceName) -> list[dict[str, Any]]:

@@ -16,14 +16,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from flushwork.bench.pages.making_views import making_view, meetings_view, plank_view
+from flushwork.bench.pages.making_views import figures_in, making_view, meetings_view, plank_view
 from flushwork.bench.pages.things import rings
-from flushwork.bench.server.answers import body_of, desk_of, words
+from flushwork.bench.server.answers import body_of, desk_of, page_named, words
 from flushwork.bench.server.guard import MOST_FILE_BYTES, TooLongError
 from flushwork.core.findings import Finding, FlushworkError, JobRefusedError
 from flushwork.job.records import FaceName
 from flushwork.job.text.edit import EditError
-from flushwork.usecases import trace
+from flushwork.usecases import plan_change, trace
 from flushwork.usecases.jobs import blank_job_text
 from flushwork.usecases.making import add, fills, meet, on_plank, place, ready_made, take_in
 from flushwork.usecases.write import write
@@ -217,6 +217,24 @@ async def join(request: Request) -> Response:
     return await _told(lambda: asdict(call()))
 
 
+async def change(request: Request) -> Response:
+    """Answer with what a page's text asks for that the saved job does not, as far as is known.
+
+    Rounds and setups at once, bits with the first picture, minutes, days and money with the check.
+    """
+    sent, desk = await body_of(request), desk_of(request)
+    text, page = words(sent, "text"), page_named(sent.get("page", ""))
+    saved, tried = desk.status(), desk.status(page)
+
+    def told() -> dict[str, Any]:
+        one = figures_in(desk.path, saved.text, saved.snapshot)
+        other = figures_in(desk.path, text, tried.snapshot)
+        known = one.days is not None and other.days is not None
+        return {"told": plan_change.told_change(one, other), "known": known}
+
+    return await _told(told)
+
+
 async def along(request: Request) -> Response:
     """Answer with what goes with a thing, what it is filled with and where its margin is."""
     sent = await body_of(request)
@@ -388,6 +406,7 @@ ROUTES = [
     Route("/with", along, methods=["POST"]),
     Route("/meetings", meetings, methods=["POST"]),
     Route("/join", join, methods=["POST"]),
+    Route("/change", change, methods=["POST"]),
     Route("/mix", mix, methods=["POST"]),
     Route("/trace", traced, methods=["POST"]),
     Route("/retrace", retrace, methods=["POST"]),

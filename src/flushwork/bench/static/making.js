@@ -4,6 +4,7 @@ import { ask, why } from '/static/asked.js';
 import { MM_PER_INCH } from '/static/board.js';
 import { Edges } from '/static/edges.js';
 import { Filling, made } from '/static/filling.js';
+import { OldNew } from '/static/oldnew.js';
 import { Placing } from '/static/placing.js';
 import { Plank, drawPlank } from '/static/plank.js';
 
@@ -37,6 +38,7 @@ export class Making {
     this.placing = new Placing(this);
     this.filling = new Filling(this);
     this.edges = new Edges(this);
+    this.compared = new OldNew(text);
     this.plank = new Plank(this);
     this.begin();
     this.adding();
@@ -124,6 +126,7 @@ export class Making {
     if (this.back.length > MOST_BACK) this.back.shift();
     this.backable();
     this.text.put(text);
+    this.compared.look();
   }
 
   takeBack() {
