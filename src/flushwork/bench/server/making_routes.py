@@ -8,36 +8,41 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import asdict
 from functools import partial
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
-from flushwork.bench.pages.making_views import figures_in, making_view, meetings_view, plank_view
+from flushwork.bench.pages.making_views import making_view, plank_view
 from flushwork.bench.pages.things import rings
-from flushwork.bench.server.answers import body_of, desk_of, page_named, words
+from flushwork.bench.server import laying_routes
+from flushwork.bench.server.answers import body_of, desk_of, words
 from flushwork.bench.server.guard import MOST_FILE_BYTES, TooLongError
-from flushwork.core.findings import Finding, FlushworkError, JobRefusedError
-from flushwork.job.records import FaceName
-from flushwork.job.text.edit import EditError
-from flushwork.usecases import plan_change, trace
+from flushwork.bench.server.laying_routes import (
+    face_named,
+    group_of,
+    names_in,
+    number_in,
+    sentence,
+    told_by,
+)
+from flushwork.core.findings import FlushworkError
+from flushwork.usecases import trace
 from flushwork.usecases.jobs import blank_job_text
-from flushwork.usecases.making import add, fills, meet, on_plank, place, ready_made, take_in
+from flushwork.usecases.making import add, fills, place, ready_made, take_in
 from flushwork.usecases.write import write
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
-MOST_DEEP: Final = 6
-
 
 async def at_hand(request: Request) -> Response:
     """Answer with what a text can be made of: woods, pigments, fonts, files, parts, mixes."""
     sent = await body_of(request)
-    return await _told(partial(making_view, desk_of(request).path, words(sent, "text")))
+    return await told_by(partial(making_view, desk_of(request).path, words(sent, "text")))
 
 
 async def begin(request: Request) -> Response:
@@ -48,10 +53,10 @@ async def begin(request: Request) -> Response:
     text = blank_job_text(
         **given,
         pieces=words(sent, "pieces"),
-        trim_line=_group(trim) if trim else None,
+        trim_line=group_of(trim) if trim else None,
         both_faces=sent.get("both_faces") is True,
         shop_file="shop.yaml" if (folder / "shop.yaml").is_file() else "",
-        plank=_group(sent["plank"]) if sent.get("plank") else None,
+        plank=group_of(sent["plank"]) if sent.get("plank") else None,
     )
     path, inch = desk_of(request).path, sent.get("units") == "inch"
 
@@ -59,42 +64,7 @@ async def begin(request: Request) -> Response:
         known = {"text": ready_made.readable(path, text)}
         return {**known, "plank": plank_view(path, text, inch=inch)} if sent.get("plank") else known
 
-    return await _told(told)
-
-
-async def plank(request: Request) -> Response:
-    """Answer with a text whose pieces lie on one plank in another way, and with that plank."""
-    sent = await body_of(request)
-    path, text = desk_of(request).path, words(sent, "text")
-    inch, number = (
-        sent.get("units") == "inch",
-        int(_number(sent, "number") if "number" in sent else 0),
-    )
-    call: Callable[[], str]
-    match sent.get("act"):
-        case "look":
-            call = partial(str, text)
-        case "lay":
-            names, keys = sent.get("names"), _group(sent.get("keys"))
-            told = [str(each) for each in names] if isinstance(names, list) else None
-            thing = words(sent, "thing")
-            call = partial(on_plank.on_plank, path, text, keys, names=told, thing=thing, inch=inch)
-        case "defect":
-            defect = _group(sent.get("defect"))
-            call = partial(on_plank.with_defect, path, text, defect, fewer=True)
-        case "out":
-            call = partial(on_plank.without_defect, path, text, number)
-        case "move":
-            by = (_number(sent, "right"), _number(sent, "up"))
-            call = partial(on_plank.moved_defect, path, text, number, by, inch=inch)
-        case _:
-            raise HTTPException(400, "Pieces are laid on a plank, or a defect of it is marked.")
-
-    def laid() -> dict[str, Any]:
-        now = call()
-        return {"text": now, "plank": plank_view(path, now, inch=inch)}
-
-    return await _told(laid)
+    return await told_by(told)
 
 
 async def file(request: Request) -> Response:
@@ -104,15 +74,15 @@ async def file(request: Request) -> Response:
     except TooLongError:
         raise HTTPException(413, f"At most {MOST_FILE_BYTES / 1e6:.0f} MB are taken.") from None
     name = request.query_params.get("name", "")[:200]
-    return await _told(lambda: asdict(take_in.take_in(desk_of(request).path, name, data)))
+    return await told_by(lambda: asdict(take_in.take_in(desk_of(request).path, name, data)))
 
 
 async def put(request: Request) -> Response:
     """Answer with a text with something added: words, a drawing, a part, a layout."""
     sent = await body_of(request)
     path, text = desk_of(request).path, words(sent, "text")
-    face, inch = _face(sent), sent.get("units") == "inch"
-    more = _group(sent.get("more", {}))
+    face, inch = face_named(sent), sent.get("units") == "inch"
+    more = group_of(sent.get("more", {}))
     call: Callable[[], add.Added]
     match sent.get("what"):
         case "words":
@@ -135,7 +105,7 @@ async def put(request: Request) -> Response:
         case "part":
             call = partial(add.add_part, path, text, more, face=face, inch=inch)
         case "ready-made":
-            kind, parts = words(sent, "kind"), _names(sent.get("parts", []))
+            kind, parts = words(sent, "kind"), names_in(sent.get("parts", []))
             call = partial(
                 ready_made.add_ready_made,
                 path,
@@ -148,16 +118,18 @@ async def put(request: Request) -> Response:
             )
         case _:
             raise HTTPException(400, "Words, a drawing, a part or something ready-made is added.")
-    return await _told(lambda: asdict(call()))
+    return await told_by(lambda: asdict(call()))
 
 
 async def measures(request: Request) -> Response:
     """Answer with the measures of a ready-made part that suit the board."""
     sent = await body_of(request)
     path, text, kind = desk_of(request).path, words(sent, "text"), words(sent, "kind")
-    inch, parts = sent.get("units") == "inch", _names(sent.get("parts", []))
-    call = partial(ready_made.measures_for, path, text, kind, _face(sent), parts=parts, inch=inch)
-    return await _told(lambda: {"measures": [asdict(each) for each in call()]})
+    inch, parts = sent.get("units") == "inch", names_in(sent.get("parts", []))
+    call = partial(
+        ready_made.measures_for, path, text, kind, face_named(sent), parts=parts, inch=inch
+    )
+    return await told_by(lambda: {"measures": [asdict(each) for each in call()]})
 
 
 async def lie(request: Request) -> Response:
@@ -168,19 +140,19 @@ async def lie(request: Request) -> Response:
     call: Callable[[], str]
     match sent.get("how"):
         case "move":
-            by = (_number(sent, "right"), _number(sent, "up"))
+            by = (number_in(sent, "right"), number_in(sent, "up"))
             call = partial(place.moved, text, thing, by, inch=inch)
         case "middle":
             path = desk_of(request).path
             call = partial(place.centred, path, text, thing, words(sent, "by"), inch=inch)
         case "turn":
-            call = partial(place.turned, text, thing, _number(sent, "by"))
+            call = partial(place.turned, text, thing, number_in(sent, "by"))
         case "mirror":
             call = partial(place.mirrored, text, thing, words(sent, "by"))
         case "size":
-            call = partial(place.sized, text, thing, _number(sent, "by"))
+            call = partial(place.sized, text, thing, number_in(sent, "by"))
         case "repeat":
-            how = {key: str(value) for key, value in _group(sent.get("by")).items()}
+            how = {key: str(value) for key, value in group_of(sent.get("by")).items()}
             call = partial(place.repeated, text, thing, how)
         case "off":
             call = partial(place.taken_off, text, thing)
@@ -188,51 +160,7 @@ async def lie(request: Request) -> Response:
             call = partial(place.filled, text, thing, words(sent, "by"))
         case _:
             raise HTTPException(400, "A thing is moved, turned, mirrored, sized or repeated.")
-    return await _told(lambda: {"text": call()})
-
-
-async def meetings(request: Request) -> Response:
-    """Answer with where inlays of the face that is up meet: edges they share, one in the other."""
-    sent = await body_of(request)
-    path, text, face = desk_of(request).path, words(sent, "text"), _face(sent)
-    return await _told(lambda: {"meetings": meetings_view(path, text, face)})
-
-
-async def join(request: Request) -> Response:
-    """Answer with a text with a seam line where two inlays meet, or one cut into the other."""
-    sent = await body_of(request)
-    path, text, inch = desk_of(request).path, words(sent, "text"), sent.get("units") == "inch"
-    one, other = words(sent, "thing"), words(sent, "other")
-    call: Callable[[], add.Added]
-    match sent.get("how"):
-        case "edge":
-            call = partial(meet.seam_between, path, text, one, other, inch=inch)
-        case "around":
-            wide = words(sent, "width")
-            call = partial(meet.seam_around, path, text, one, width=wide, inch=inch)
-        case "overlap":
-            call = partial(meet.cut_into, path, text, one, other, inch=inch)
-        case _:
-            raise HTTPException(400, "Two inlays are joined by a seam line or a second pass.")
-    return await _told(lambda: asdict(call()))
-
-
-async def change(request: Request) -> Response:
-    """Answer with what a page's text asks for that the saved job does not, as far as is known.
-
-    Rounds and setups at once, bits with the first picture, minutes, days and money with the check.
-    """
-    sent, desk = await body_of(request), desk_of(request)
-    text, page = words(sent, "text"), page_named(sent.get("page", ""))
-    saved, tried = desk.status(), desk.status(page)
-
-    def told() -> dict[str, Any]:
-        one = figures_in(desk.path, saved.text, saved.snapshot)
-        other = figures_in(desk.path, text, tried.snapshot)
-        known = one.days is not None and other.days is not None
-        return {"told": plan_change.told_change(one, other), "known": known}
-
-    return await _told(told)
+    return await told_by(lambda: {"text": call()})
 
 
 async def along(request: Request) -> Response:
@@ -251,7 +179,7 @@ async def along(request: Request) -> Response:
             "picture": trace.picture_of(path, text, thing),
         }
 
-    return await _told(told)
+    return await told_by(told)
 
 
 async def traced(request: Request) -> Response:
@@ -271,7 +199,7 @@ async def traced(request: Request) -> Response:
         said = f"{much:.0f} mm2 is too thin for the finest bit and left as wood." if much else ""
         return {"size": found.size_mm, "parts": parts, "said": said}
 
-    return await _told(told)
+    return await told_by(told)
 
 
 async def retrace(request: Request) -> Response:
@@ -279,7 +207,7 @@ async def retrace(request: Request) -> Response:
     sent = await body_of(request)
     path, text, thing = desk_of(request).path, words(sent, "text"), words(sent, "thing")
     wanted, inch = _settings(sent), sent.get("units") == "inch"
-    return await _told(lambda: asdict(trace.with_picture(path, text, thing, wanted, inch=inch)))
+    return await told_by(lambda: asdict(trace.with_picture(path, text, thing, wanted, inch=inch)))
 
 
 async def picture(request: Request) -> Response:
@@ -288,15 +216,15 @@ async def picture(request: Request) -> Response:
     try:
         data = await run_in_threadpool(take_in.small_picture, desk_of(request).path, name)
     except FlushworkError as error:
-        raise HTTPException(404, _sentence(str(error))) from None
+        raise HTTPException(404, sentence(str(error))) from None
     return Response(data, media_type="image/png")
 
 
 def _settings(sent: dict[str, Any]) -> trace.Settings:
     return trace.Settings(
-        max(2, min(12, int(_number(sent, "colours")))),
-        max(0.0, min(20.0, _number(sent, "speck"))),
-        max(0.0, min(5.0, _number(sent, "smooth"))),
+        max(2, min(12, int(number_in(sent, "colours")))),
+        max(0.0, min(20.0, number_in(sent, "speck"))),
+        max(0.0, min(5.0, number_in(sent, "smooth"))),
         sent.get("even") is True,
     )
 
@@ -321,7 +249,7 @@ async def mix(request: Request) -> Response:
         told, own = fills.add_mix(path, text, name, pigments, resin=resin)
         return {"text": place.filled(told, thing, own) if thing else told, "name": own}
 
-    return await _told(mixed)
+    return await told_by(mixed)
 
 
 async def written(request: Request) -> Response:
@@ -342,74 +270,21 @@ async def written(request: Request) -> Response:
             "files": [file.file_name for file in made.gcode_files] if made.ok_to_cut else [],
         }
 
-    return await _told(told)
-
-
-async def _told(call: Callable[[], dict[str, Any]]) -> Response:
-    """Answer with what a call returns, or in words with why it could not."""
-    try:
-        return JSONResponse(await run_in_threadpool(call))
-    except JobRefusedError as refused:
-        first = refused.findings[0]
-        raise HTTPException(400, _sentence(_slip(first))) from None
-    except (EditError, FlushworkError) as error:
-        raise HTTPException(400, _sentence(str(error))) from None
-
-
-def _slip(finding: Finding) -> str:
-    line = f" (line {finding.source.line})" if finding.source else ""
-    return f"the text cannot be read{line}: {finding.message}; {finding.remedy}"
-
-
-def _sentence(told: str) -> str:
-    return f"{told[:1].upper()}{told[1:].rstrip('.')}."
-
-
-def _face(sent: dict[str, Any]) -> FaceName:
-    return "back" if sent.get("face") == "back" else "front"
-
-
-def _names(sent: object) -> list[str]:
-    return [each for each in sent if isinstance(each, str)] if isinstance(sent, list) else []
-
-
-def _number(sent: dict[str, Any], name: str) -> float:
-    value = sent.get(name)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e5:
-        raise HTTPException(400, f"{name} is a number.")
-    return float(value)
-
-
-def _group(sent: object, deep: int = 0) -> dict[str, Any]:
-    """Return keys with their values as they are typed: words, lists and groups of these."""
-    if not isinstance(sent, dict) or deep > MOST_DEEP:
-        raise HTTPException(400, "Keys are given with their values.")
-    return {str(key): _value(value, deep) for key, value in sent.items()}
-
-
-def _value(sent: object, deep: int) -> Any:
-    if isinstance(sent, str):
-        return sent
-    if isinstance(sent, list) and deep < MOST_DEEP:
-        return [_value(each, deep + 1) for each in sent]
-    return _group(sent, deep + 1)
+    return await told_by(told)
 
 
 ROUTES = [
     Route("/at-hand", at_hand, methods=["POST"]),
     Route("/begin", begin, methods=["POST"]),
-    Route("/plank", plank, methods=["POST"]),
     Route("/file", file, methods=["POST"]),
     Route("/put", put, methods=["POST"]),
     Route("/measures", measures, methods=["POST"]),
     Route("/lie", lie, methods=["POST"]),
     Route("/with", along, methods=["POST"]),
-    Route("/meetings", meetings, methods=["POST"]),
-    Route("/join", join, methods=["POST"]),
-    Route("/change", change, methods=["POST"]),
     Route("/mix", mix, methods=["POST"]),
     Route("/trace", traced, methods=["POST"]),
     Route("/retrace", retrace, methods=["POST"]),
     Route("/picture", picture),
     Route("/write", written, methods=["POST"]),
+    *laying_routes.ROUTES,
 ]
