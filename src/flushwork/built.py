@@ -13,6 +13,7 @@ from flushwork.job.records import Edge, FaceName, Hanger, Holes, Inlay, Job, Mix
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.schedule import Schedule
+from flushwork.schedule.several_parts import PartPoured
 from flushwork.strata.palette import Palette
 from flushwork.strata.surfaces import Replay
 from flushwork.toolpaths.orders import GcodeFile
@@ -26,6 +27,11 @@ class Build:
     are in working order; ``findings`` the heaviest first; ``timings_s`` how long each room took.
     ``cut_stages`` are the stages that the G-code files belong to, one for each; ``bit_sets`` the
     bits chosen for each round of cutting that leaves a choice.
+
+    Of a job of several parts this is the first; ``parts`` are the others, each with its own pours,
+    and what the days hold for it.  ``run`` are the days of them all (None of an only part; see
+    ``all_days``), ``other_pours`` the pours
+    of the parts beside this one: a cup of theirs may fill it.
     """
 
     job: Job
@@ -41,11 +47,44 @@ class Build:
     schedule: Schedule | None = None
     cut_stages: tuple[int, ...] = ()
     bit_sets: tuple[BitSet, ...] = ()
+    parts: tuple[Build, ...] = ()
+    run: Schedule | None = None
+    other_pours: tuple[Pour, ...] = ()
+
+    @property
+    def each(self) -> tuple[Build, ...]:
+        """All parts of the job, this one first."""
+        return (self, *self.parts)
+
+    @property
+    def all_days(self) -> Schedule | None:
+        """The days of the whole job."""
+        return self.run or self.schedule
+
+    @property
+    def first(self) -> bool:
+        """Whether this is the first part of its job, or the only one."""
+        return bool(self.job.parts) or not self.job.part
+
+    @property
+    def all_pours(self) -> tuple[Pour, ...]:
+        """The pours of the whole job, in the order of their numbers."""
+        return tuple(sorted((*self.pours, *self.other_pours), key=lambda pour: pour.number))
 
     @property
     def staged_files(self) -> dict[int, tuple[GcodeFile, ...]]:
         """The G-code files by the number of their stage."""
         return by_stage(self.cut_stages, self.gcode_files)
+
+    def also_of(self, pour: Pour) -> tuple[str, ...]:
+        """Return the names of the parts of the job that a cup fills besides its own."""
+        filled = (each.part for each in self.all_pours if each.number in pour.also_fills)
+        return tuple(dict.fromkeys(name for name in filled if name != pour.part))
+
+    @property
+    def asked(self) -> PartPoured:
+        """What this part of a job asks of cups and days."""
+        return PartPoured(self.job, self.faces, self.plan, self.replay.poured, self.staged_files)
 
     @property
     def ok_to_cut(self) -> bool:

@@ -25,20 +25,24 @@ from pathlib import Path
 
 from flushwork.art.drawn import Begun
 from flushwork.built import Build, by_stage
-from flushwork.checks.all_rules import run_checks
-from flushwork.core.findings import JobRefusedError
+from flushwork.checks.all_rules import of_all_parts, run_checks
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.gcode.program import gcode_file
+from flushwork.job.records import Job
 from flushwork.kernels.medial import load_kernels
 from flushwork.process.infer_stages import infer_plan
 from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.process.orders.imported_files import with_imported_bits
 from flushwork.process.orders.replay_steps import replay_steps
 from flushwork.process.plan_bits import fit_bits
+from flushwork.resin.pours import Pour
 from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
 from flushwork.runtime.pool import map_shared
 from flushwork.schedule.groups import days_of, undated_pours
 from flushwork.schedule.run_problem import ScheduleOptions, schedule_options_of
+from flushwork.schedule.schedule import Schedule
+from flushwork.schedule.several_parts import PartPoured
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import board_spec, replay
 
@@ -73,15 +77,17 @@ def build(
     watch = _Watch(progress)
     with memo.active(watch.pause) if memo is not None else nullcontext():
         made = _replayed(preread or partial(_read_and_drawn, Path(path), text), watch, cell_mm)
+        drawn = _parts_drawn(made.job)
+        others = (_replayed(partial(_known, part), watch, cell_mm) for part in drawn)
+        made = replace(made, parts=tuple(others))
         on_replayed(made)
         if check:
             made = _dated(made, watch, schedule_options or schedule_options_of(made.job))
             with watch.room("check it"):
-                made = replace(made, findings=run_checks(made))
+                made = _checked(made)
         else:
             with watch.room("measure the pours"):
-                pours = undated_pours(made.job, made.faces, made.plan, made.replay.poured)
-                made = replace(made, pours=pours)
+                made = _shared_out(made, undated_pours(_asked(made)), None)
         return replace(made, timings_s=tuple(watch.timings_s))
 
 
@@ -119,10 +125,59 @@ def _replayed(begin: Callable[[], Begun], watch: _Watch, cell_mm: float | None) 
 def _dated(made: Build, watch: _Watch, options: ScheduleOptions) -> Build:
     """Add what is poured, and the days of the run: which pours share a cup depends on them."""
     with watch.room("measure the pours, plan the days"):
-        days = days_of(
-            made.job, made.faces, made.plan, made.replay.poured, made.staged_files, options
+        days = days_of(_asked(made), options)
+        return _shared_out(made, days.pours, days.schedule)
+
+
+def _asked(made: Build) -> tuple[PartPoured, ...]:
+    """Return what each part of a job asks of cups and days."""
+    return tuple(each.asked for each in made.each)
+
+
+def _shared_out(made: Build, pours: tuple[Pour, ...], days: Schedule | None) -> Build:
+    """Give each part of a job its own pours, and what the days hold for it."""
+
+    def one(part: Build) -> Build:
+        name = part.job.part
+        return replace(
+            part,
+            pours=tuple(pour for pour in pours if pour.part == name),
+            other_pours=tuple(pour for pour in pours if pour.part != name),
+            schedule=days.of_part(name) if days is not None and name else days,
         )
-        return replace(made, pours=days.pours, schedule=days.schedule)
+
+    if not made.parts:
+        return one(made)
+    return replace(one(made), parts=tuple(one(part) for part in made.parts), run=days)
+
+
+def _checked(made: Build) -> Build:
+    """Check each part of a job; what is wrong with another part than the first names it."""
+    parts = tuple(replace(part, findings=run_checks(part)) for part in made.parts)
+    first = run_checks(made)
+    return replace(made, parts=parts, findings=of_all_parts(first, parts))
+
+
+def _parts_drawn(job: Job) -> tuple[Begun, ...]:
+    """Draw the parts of a job beside its first; raises JobRefusedError with all that is wrong."""
+    if not job.parts:
+        return ()
+    from flushwork.art.draw import draw_faces  # noqa: PLC0415  (as the fonts of the first part)
+
+    found: list[Begun] = []
+    wrong: list[Finding] = []
+    for part in job.parts:
+        try:
+            found.append((part, draw_faces(part)))
+        except JobRefusedError as refused:
+            wrong += refused.findings
+    if wrong:
+        raise JobRefusedError(wrong, job.shop.reads)
+    return tuple(found)
+
+
+def _known(begun: Begun) -> Begun:
+    return begun
 
 
 def _read_and_drawn(path: Path, text: str | None) -> Begun:

@@ -147,7 +147,7 @@ def test_one_cause_is_told_once_with_a_count() -> None:
     assert [item.subject for item in found] == ["a", "e", "f"]
     assert "3 more places: b, c, d." in found[0].message
     assert found[0].also == ("b", "c", "d")
-    assert {told.name for _, told in weights(found) if told is not None} == set("abcdef")
+    assert {told.name for _, _, told in weights(found) if told is not None} == set("abcdef")
 
 
 def test_two_of_one_cause_stay_two_and_accepted_ones_apart() -> None:

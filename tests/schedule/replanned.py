@@ -25,5 +25,5 @@ def replanned(
     plan = infer_plan(read, made.faces)
     cut = replace(made, job=read, plan=plan)
     wishes = wishes or schedule_options_of(read)
-    days = days_of(read, made.faces, plan, made.replay.poured, cut.staged_files, wishes)
+    days = days_of((cut.asked,), wishes)
     return replace(cut, pours=days.pours, schedule=days.schedule)

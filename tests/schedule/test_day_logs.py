@@ -23,6 +23,7 @@ from flushwork.schedule.resume import Progress, first_day, progress_of
 from flushwork.schedule.run import parts_of, pieces_of
 from flushwork.schedule.run_problem import RunProblem, ScheduleOptions, schedule_options_of
 from flushwork.schedule.schedule import Piece, Schedule
+from flushwork.schedule.several_parts import PartWork
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve.solver import solve
 from flushwork.views.day_sheets import day_sheet_text
@@ -226,7 +227,8 @@ def test_what_is_called_proven_is_not_bettered_by_a_search_of_the_whole(
     parts = parts_of(
         result.job, result.plan, result.staged_files, result.pours, again.open_min, progress
     )
-    problem = RunProblem(result.job, result.plan, again, schedule.pieces, parts, wishes).problem()
+    works = (PartWork(result.job, result.plan, result.staged_files),)
+    problem = RunProblem(works, again, schedule.pieces, parts, wishes).problem()
     if not problem.tasks:
         return
     whole = solve(problem)

@@ -170,10 +170,7 @@ def test_groups_are_taken_where_they_end_a_day_sooner(tmp_path: Path) -> None:
     )
     schedule = days(result)
     alone = replace(result.job, groups=1)
-    together = days_of(
-        alone, result.faces, result.plan, result.replay.poured, result.staged_files,
-        schedule_options_of(alone),
-    )  # fmt: skip
+    together = days_of((replace(result, job=alone).asked,), schedule_options_of(alone))
     assert len(schedule.groups) > 1
     assert schedule.finish_min // DAY_MIN < together.schedule.finish_min // DAY_MIN
     assert schedule.batches > together.schedule.batches

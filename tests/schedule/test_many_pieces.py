@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from flushwork.built import Build
 from flushwork.schedule.run import parts_of, pieces_of
 from flushwork.schedule.run_problem import RunProblem, schedule_options_of
+from flushwork.schedule.several_parts import PartWork
 from flushwork.schedule.shop_days import shop_days
 from flushwork.schedule.solve import first_plan, waiting_rows
 from flushwork.schedule.solve.tasks import Problem
@@ -50,7 +51,9 @@ def problem(text: str, more: str, shop: str) -> Problem:
     job = result.job
     days = shop_days(job.shop)
     parts = parts_of(job, result.plan, result.staged_files, result.pours, days.open_min)
-    run = RunProblem(job, result.plan, days, pieces_of(job), parts, schedule_options_of(job))
+    run = RunProblem(
+        (PartWork(job, result.plan, {}),), days, pieces_of(job), parts, schedule_options_of(job)
+    )
     return run.problem()
 
 

@@ -94,8 +94,7 @@ def planned(job: str, shop: str) -> Build:
         path.write_text(job, "utf-8")
         path.with_name("shop.yaml").write_text(shop, "utf-8")
         made = build(path, check=False)
-    poured, files = made.replay.poured, made.staged_files
-    days = days_of(made.job, made.faces, made.plan, poured, files, schedule_options_of(made.job))
+    days = days_of((made.asked,), schedule_options_of(made.job))
     return replace(made, pours=days.pours, schedule=days.schedule)
 
 

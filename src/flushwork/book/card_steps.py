@@ -168,19 +168,24 @@ def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
     return (f"Piece by piece: stages {stages_text}.",) if told else ()
 
 
-def how_to_views(context: ViewContext, views: Sequence[StageView]) -> tuple[HowToView, ...]:
-    """Return how each kind of work of a plan is done, in the order it is first met.
+Told = tuple[ViewContext, Sequence[StageView]]
+"""A part of a job, and its stages in words."""
+
+
+def how_to_views(*parts: Told) -> tuple[HowToView, ...]:
+    """Return how each kind of work of a job's plans is done, in the order it is first met.
 
     What bites at every stage of a kind of hand work stands here; cards say their own.
     """
-    found: dict[str, tuple[Card, list[Stage]]] = {}
-    for stage in context.build.plan.stages:
-        card = card_of(context.build.plan, stage, context.build.job.allowances)
-        found.setdefault(card.name, (card, []))[1].append(stage)
+    found: dict[str, tuple[Card, list[tuple[Stage, StageView]]]] = {}
+    for context, views in parts:
+        for stage, view in zip(context.build.plan.stages, views, strict=True):
+            card = card_of(context.build.plan, stage, context.build.job.allowances)
+            found.setdefault(card.name, (card, []))[1].append((stage, view))
     result: list[HowToView] = []
     for at, (card, stages) in enumerate(found.values(), start=1):
-        by_hand = [stage for stage in stages if not stage.setup and stage.kind not in POURED]
-        lines = [bites(views[stage.number - 1].warnings) for stage in by_hand]
+        by_hand = [view for stage, view in stages if not stage.setup and stage.kind not in POURED]
+        lines = [bites(view.warnings) for view in by_hand]
         common = [line for line in lines[0] if all(line in each for each in lines)] if lines else []
         result.append(
             HowToView(

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
 
-from flushwork.art.drawn import DrawnFace
-from flushwork.book.card_steps import gathered, how_to_views
+from flushwork.book.card_steps import begins, gathered, how_to_views
 from flushwork.book.care import care_view
 from flushwork.book.day_strip import days_view
+from flushwork.book.face_pages import finished_look, map_page, seen_page
 from flushwork.book.figure_chapters import bits_view, cost_view, odds_view
 from flushwork.book.light_views import light_view
+from flushwork.book.parts_in_one import PartBook, in_one
 from flushwork.book.pour_cards import batches, pour_sheet
 from flushwork.book.run_sheet import run_sheet
 from flushwork.book.setup_cards import setup_card
@@ -24,7 +25,6 @@ from flushwork.checks.expected_box import box_of_build
 from flushwork.checks.no_return_points import Risk
 from flushwork.core.units import System
 from flushwork.core.units.shown import shown_data
-from flushwork.job.records import FaceName
 from flushwork.job.text.dump import resolved_text
 from flushwork.process.bright_lines import BrightLine, bright_lines
 from flushwork.schedule.cost_table import CostTable
@@ -33,13 +33,10 @@ from flushwork.strata.section import section
 from flushwork.views.book_records import (
     BookView,
     CardView,
-    FaceMapView,
     HowToView,
     LightView,
     PageSize,
-    Picture,
     SectionView,
-    SeenView,
     SheetView,
     StageView,
     UnitSystem,
@@ -51,17 +48,14 @@ from flushwork.views.context import ViewContext, live_space, page_of
 from flushwork.views.cut_list_views import cut_list_view
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
-from flushwork.views.drawing.face_drawings import as_drawn, colour_map, kept
+from flushwork.views.drawing.face_drawings import as_drawn
 from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.outline_sheet import outline_sheet
-from flushwork.views.drawing.pictures import finished_name
 from flushwork.views.drawing.section_drawing import SectionLook, section_drawing, section_layers
 from flushwork.views.drawing.tricky_places import tricky_places
 from flushwork.views.figures import Lengths, clean
 from flushwork.views.reference_views import (
     hole_groups,
-    hole_lines,
-    legend,
     settings,
     thickness_table,
 )
@@ -80,26 +74,42 @@ PLACES_HEIGHT_MM = 60.0
 COVER_MM, LEAST_COVER_MM, MOST_COVER_MM = 64.0, 34.0, 110.0
 """How wide and high the pictures of page 1 may be, which long runs leave less room."""
 
-SEEN_TEXT_MM = 45.0
-MAP_TEXT_MM = 52.0
-"""Room on a colour map's page for heading, captions, grain arrows and the closing note."""
-
-LEAST_MAP_MM = 62.0
-"""Where the legend leaves a map less, it goes to a page of its own."""
-
 LONGEST_MARK = 18
-BETWEEN_MM = 6.0
-"""Gap between pictures that stand beside each other."""
 
 
-def view_of(context: ViewContext) -> BookView:
-    """Return the shop book of a build, in the units of its shop."""
+def view_of(context: ViewContext, others: Sequence[ViewContext] = ()) -> BookView:
+    """Return the shop book of a build, in the units of its shop; ``others`` are further parts."""
     reads = replace(context.build.job.shop.reads, system=System(context.units))
-    view: BookView = shown_data(_in_metric(context), reads, ("setup",))
+    made = _of_parts(context, others) if others else _in_metric(context)
+    view: BookView = shown_data(made, reads, ("setup",))
     return view
 
 
-def _in_metric(context: ViewContext) -> BookView:
+def _of_parts(context: ViewContext, others: Sequence[ViewContext]) -> BookView:
+    """Return the book of a job of several parts; ``context`` has the findings of them all."""
+    found = context.build.findings
+    own = tuple(each for each in found if not each.part)
+    parts = (replace(context, build=replace(context.build, findings=own)), *others)
+    told = [(each, stage_views(each, each.letters, each.lengths)) for each in parts]
+    how_to = how_to_views(*told)
+    books: list[PartBook] = []
+    pins = 0
+    for each in parts:
+        view = _in_metric(each, how_to, pins)
+        pins += sum(finding.place is not None for finding in each.build.findings)
+        starts = begins(each.schedule)
+        rows = tuple(
+            min((starts.get(stage.number, 0) for stage in card.own), default=0)
+            for card in gathered(each)
+        )
+        books.append(PartBook(each, view, rows))
+    return in_one(context, books)
+
+
+def _in_metric(
+    context: ViewContext, how_to: tuple[HowToView, ...] | None = None, pins: int = 0
+) -> BookView:
+    """Return the book of one part, or the only one; ``how_to`` is what all parts have in common."""
     job = context.build.job
     letters = mix_letters(job)
     lengths = Lengths(context.units)
@@ -113,7 +123,7 @@ def _in_metric(context: ViewContext) -> BookView:
     places = Space((live.width_mm - 6.0) / 2.0, PLACES_HEIGHT_MM)
     wood = tint(job.blank.wood.colour, 0.35)
     views = stage_views(context, letters, lengths)
-    how_to = how_to_views(context, views)
+    how_to = how_to_views((context, views)) if how_to is None else how_to
     rows = sum(max(1, len(card.own)) for card in gathered(context))
     small = Space(COVER_MM, max(LEAST_COVER_MM, (MOST_COVER_MM - 4.0 * rows) / max(len(shown), 1)))
     seen = Places(arts, context.build.replay, SectionLook(wood, context.colours, letters), lengths)
@@ -126,7 +136,7 @@ def _in_metric(context: ViewContext) -> BookView:
         today=context.today,
         run=run_sheet(
             context,
-            tuple(_look(context, art, small) or as_drawn(art, small) for art in shown),
+            tuple(finished_look(context, art, small) or as_drawn(art, small) for art in shown),
             lengths,
         ),
         buy=buy_groups(context, lengths),
@@ -136,9 +146,9 @@ def _in_metric(context: ViewContext) -> BookView:
         safety=SAFETY_FIRST,
         safety_lines=safety_lines(_told(context, views)),
         dye_bites=bites(_dyed(context)),
-        check=check_view(context.build.findings, arts, context.causes, lengths, places, seen),
-        maps=tuple(_map(context, face, arts[face.name], letters, lengths) for face in worked),
-        seen=tuple(_seen(context, art) for art in shown),
+        check=check_view(context.build.findings, arts, context.causes, lengths, places, seen, pins),
+        maps=tuple(map_page(context, face, arts[face.name], letters, lengths) for face in worked),
+        seen=tuple(seen_page(context, art) for art in shown),
         sections=context.sections,
         holes=hole_groups(context, lengths),
         hole_note=(
@@ -190,50 +200,6 @@ def _mark(title: str) -> str:
     return textwrap.shorten(title, LONGEST_MARK, placeholder="")
 
 
-def _map(
-    context: ViewContext,
-    face: DrawnFace,
-    art: FaceArt,
-    letters: Mapping[str, str],
-    lengths: Lengths,
-) -> FaceMapView:
-    """Return the colour map of a face, sized so that its views share a page with the legend."""
-    live = context.live()
-    inlays: dict[str, int] = {}
-    for drawn in face.inlays:
-        inlays[drawn.inlay.mix.name] = inlays.get(drawn.inlay.mix.name, 0) + 1
-    legend_mm = sum(2.0 + max(11.0, 8.5 * count) for count in inlays.values())
-    room_mm = (
-        live.height_mm
-        - MAP_TEXT_MM
-        - legend_mm
-        - 5.0 * (len(face.holes) + len(face.pockets) + len(face.edges))
-    )
-    if room_mm < 2.0 * LEAST_MAP_MM:
-        room_mm = live.height_mm - MAP_TEXT_MM
-    space, beside = _half(Space(live.width_mm, room_mm), art)
-    return FaceMapView(
-        face=face.name,
-        heading=f"{face.name.capitalize()} face",
-        working=colour_map(art, space, behind=False),
-        behind=colour_map(art, space, behind=True),
-        legend=legend(context, art, letters, lengths),
-        holes=hole_lines(context, face, lengths),
-        beside=beside,
-    )
-
-
-def _half(space: Space, art: FaceArt) -> tuple[Space, bool]:
-    """Return the half of a space in which a face shows larger, and whether it is the side half."""
-    below = Space(space.width_mm, space.height_mm / 2.0)
-    beside = Space((space.width_mm - BETWEEN_MM) / 2.0, space.height_mm)
-
-    def scale(half: Space) -> float:
-        return min(half.width_mm / art.length_mm, half.height_mm / art.width_mm)
-
-    return (beside, True) if scale(beside) > scale(below) else (below, False)
-
-
 def _cards(
     context: ViewContext,
     arts: Mapping[str, FaceArt],
@@ -271,38 +237,6 @@ def _dyed(context: ViewContext) -> tuple[str, ...]:
     return context.light.dyed.warnings if context.light and context.light.dyed else ()
 
 
-def _seen(context: ViewContext, art: FaceArt) -> SeenView:
-    live = context.live()
-    space, beside = _half(Space(live.width_mm, live.height_mm - SEEN_TEXT_MM), art)
-    return SeenView(
-        face=art.name,
-        heading=f"{art.name.capitalize()} face",
-        drawn=as_drawn(art, space),
-        seen=_look(context, art, space),
-        note=(
-            "The second picture is the replay of the G-code files themselves, cut, filled, milled "
-            "flush and sanded to the final plane."
-        ),
-        beside=beside,
-    )
-
-
-def _look(context: ViewContext, art: FaceArt, space: Space) -> Picture | None:
-    """Return the finished look of a face, at the size its drawing has."""
-    png = finished_name(_face(art))
-    if png not in context.pictures:
-        return None
-    left, low, right, top = kept(art)
-    scale = min(space.width_mm / (right - left), space.height_mm / (top - low))
-    alt = f"The {art.name} face as it will be seen, replayed from the G-code files"
-    caption = "As it will be seen"
-    return Picture(alt, caption, (right - left) * scale, (top - low) * scale, png=png)
-
-
-def _face(art: FaceArt) -> FaceName:
-    return art.name
-
-
 # ---- From a build to the book's view records: the door of this room
 
 
@@ -322,34 +256,65 @@ def book_view(
     *,
     costs: CostTable | None = None,
     risk: Risk | None = None,
+    other_risks: Sequence[Risk | None] = (),
 ) -> BookView:
     """Return the shop book of a build; ``pictures`` are those of ``views.drawing.pictures``.
 
     They are looked at only by who prints the book, and may be put in its ``pngs`` later.
 
-    ``costs`` and ``risk`` are told of where they are given.
+    ``costs`` and ``risk`` are told of where they are given, ``other_risks`` of the further parts.
     """
+    if not made.parts:
+        return view_of(_context(made, pictures, today, costs, risk))
+    risks = other_risks or [None] * len(made.parts)
+    others = [
+        _context(
+            replace(part, findings=tuple(each for each in made.findings if each.part == name)),
+            _pictures_of(name, pictures),
+            today,
+            None,
+            at_risk,
+        )
+        for part, at_risk in zip(made.parts, risks, strict=True)
+        for name in (part.job.part,)
+    ]
+    whole = _context(made, _pictures_of(made.job.part, pictures), today, costs, risk)
+    view = view_of(whole, others)
+    return replace(view, pngs=pictures)
+
+
+def _pictures_of(part: str, pictures: Mapping[str, bytes]) -> dict[str, bytes]:
+    before = f"{part}-"
+    own = ((name, data) for name, data in pictures.items() if name.startswith(before))
+    return {name.removeprefix(before): data for name, data in own}
+
+
+def _context(
+    made: Build,
+    pictures: Mapping[str, bytes],
+    today: date,
+    costs: CostTable | None,
+    risk: Risk | None,
+) -> ViewContext:
     units: UnitSystem = made.job.shop.units.value
     page = page_of(units)
     colours = made.palette.hex_by_mix()
     lines = bright_lines(made.job, made.faces, made.plan.planes)
-    return view_of(
-        ViewContext(
-            build=made,
-            today=f"{today.day} {MONTHS[today.month - 1]} {today.year}",
-            colours=colours,
-            pictures=pictures,
-            sections=_sections(made, colours, page),
-            causes={code: entry.cause for code, entry in catalogue().items()},
-            resolved=resolved_text(made.job),
-            page=page,
-            units=units,
-            lines=lines,
-            light=_light(made, lines, pictures, page, units),
-            schedule=_schedule(made),
-            costs=costs,
-            risk=risk,
-        )
+    return ViewContext(
+        build=made,
+        today=f"{today.day} {MONTHS[today.month - 1]} {today.year}",
+        colours=colours,
+        pictures=pictures,
+        sections=_sections(made, colours, page),
+        causes={code: entry.cause for code, entry in catalogue().items()},
+        resolved=resolved_text(made.job),
+        page=page,
+        units=units,
+        lines=lines,
+        light=_light(made, lines, pictures, page, units),
+        schedule=_schedule(made),
+        costs=costs,
+        risk=risk,
     )
 
 

@@ -19,6 +19,7 @@ from flushwork.views.figures import NO_BREAK, TO, numbers_text
 NAMES_MM: Final = 17.0
 LINE_MM: Final = 3.5
 HEAD_MM: Final = 8.6
+NAME_MM: Final = 4.6
 LEAST_COLUMN_MM: Final = 10.5
 MOST_COLUMN_MM: Final = 30.0
 LETTER: Final = 0.56
@@ -41,9 +42,18 @@ def columns_of(schedule: Schedule) -> tuple[int, ...]:
     return tuple(sorted({step.begin_min // DAY_MIN for step in schedule.steps}))
 
 
-def bars_of(schedule: Schedule, plan: Plan) -> tuple[Bar, ...]:
-    """Return the bars, each with the numbers of its stages."""
-    columns = columns_of(schedule)
+Parts = Sequence[tuple[str, Plan]]
+"""Several parts of a job by name, each with its plan."""
+
+
+def bars_of(
+    schedule: Schedule, plan: Plan, columns: Sequence[int] | None = None
+) -> tuple[Bar, ...]:
+    """Return the bars of a part of a job, each with the numbers of its stages.
+
+    ``columns`` are the days of the whole job, by default those of this schedule.
+    """
+    columns = columns_of(schedule) if columns is None else columns
     bars: list[Bar] = []
     for at, day in enumerate(columns):
         today = [step for step in schedule.steps if step.begin_min // DAY_MIN == day]
@@ -69,39 +79,56 @@ def bars_of(schedule: Schedule, plan: Plan) -> tuple[Bar, ...]:
     return tuple(bars)
 
 
-def day_strip(schedule: Schedule, plan: Plan, space: Space) -> Picture:
-    """Return the strip; where the days are too many for one row it goes on below."""
-    columns, bars = columns_of(schedule), bars_of(schedule, plan)
+def day_strip(schedule: Schedule, plan: Plan, space: Space, parts: Parts = ()) -> Picture:
+    """Return the strip; where the days are too many for one row it goes on below.
+
+    Each of several parts of the job has lanes of its own.
+    """
+    columns = columns_of(schedule)
+    lanes = [
+        (name, bars_of(schedule.of_part(name) if name else schedule, plan, columns))
+        for name, plan in parts or [("", plan)]
+    ]
     room_mm = space.width_mm - NAMES_MM
     in_row = max(1, min(len(columns), int(room_mm / LEAST_COLUMN_MM)))
     wide_mm = min(room_mm / in_row, MOST_COLUMN_MM)
-    parts: list[str] = []
+    strips: list[str] = []
     top_mm = 0.0
     for first in range(0, len(columns), in_row):
         row = range(first, min(first + in_row, len(columns)))
-        drawn, top_mm = _row(schedule.days, columns, bars, row, wide_mm, top_mm)
-        parts += drawn
+        drawn, top_mm = _dates_over(schedule.days, columns, row, wide_mm, top_mm)
+        for name, bars in lanes:
+            if name:
+                drawn.append(words(name, 0.0, top_mm + 3.0, WORD_MM, bold=True))
+                top_mm += NAME_MM
+            more, top_mm = _row(bars, row, wide_mm, top_mm)
+            drawn += more
+        strips += drawn
+        top_mm += 2.0
     alt = "What is done on each working day, and what hardens, with the numbers of the stages"
-    return Picture(alt, "", space.width_mm, top_mm, svg=drawing(parts, space.width_mm, top_mm, alt))
+    return Picture(
+        alt, "", space.width_mm, top_mm, svg=drawing(strips, space.width_mm, top_mm, alt)
+    )
 
 
-def _row(
-    days: ShopDays,
-    columns: Sequence[int],
-    bars: Sequence[Bar],
-    row: range,
-    wide_mm: float,
-    top_mm: float,
+def _dates_over(
+    days: ShopDays, columns: Sequence[int], row: range, wide_mm: float, top_mm: float
 ) -> tuple[list[str], float]:
-    """Return one row of columns and where it ends."""
+    """Return the dates over one row of columns and where they end."""
     parts: list[str] = []
-    right_mm = NAMES_MM + wide_mm * len(row)
     for at in row:
         x = NAMES_MM + wide_mm * (at - row.start)
         for line, text in enumerate(_date(days, columns[at])):
             middle, base = x + wide_mm / 2.0, top_mm + 3.0 + line * LINE_MM
             parts.append(words(text, middle, base, WORD_MM, anchor="middle", bold=not line))
-    y = top_mm + HEAD_MM
+    return parts, top_mm + HEAD_MM
+
+
+def _row(bars: Sequence[Bar], row: range, wide_mm: float, top_mm: float) -> tuple[list[str], float]:
+    """Return the lanes of one row of columns and where they end."""
+    parts: list[str] = []
+    right_mm = NAMES_MM + wide_mm * len(row)
+    y = top_mm
     for lane in ("machine", "by hand", "hardens"):
         mine = [bar for bar in bars if bar.lane == lane and _inside(bar, row)]
         lines = max((len(bar.label) for bar in mine), default=1)
@@ -114,7 +141,7 @@ def _row(
             end = NAMES_MM + wide_mm * (min(bar.end, row.stop) - row.start)
             parts += _bar(bar, left, y + 0.5, end - left, high - 1.0)
         y += high
-    return parts, y + 2.0
+    return parts, y
 
 
 def _inside(bar: Bar, row: range) -> bool:
@@ -150,11 +177,11 @@ DATE_HEAD: Final = (
 )  # fmt: skip
 
 
-def days_view(schedule: Schedule, plan: Plan, space: Space) -> DaysView:
-    """Return the chapter on the days; the schedule has a plan."""
+def days_view(schedule: Schedule, plan: Plan, space: Space, parts: Parts = ()) -> DaysView:
+    """Return the chapter on the days; the schedule has a plan.  ``parts`` are those of the job."""
     status = schedule.status()
     return DaysView(
-        chart=day_strip(schedule, plan, space),
+        chart=day_strip(schedule, plan, space, parts),
         chart_note="Numbers are stages.",
         status=f"{status[0].upper()}{status[1:]}.",
         facts=(

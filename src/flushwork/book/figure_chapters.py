@@ -221,18 +221,19 @@ def summary(run: RunOdds) -> str:
     tests = ""
     if run.test_pieces:
         what = "test piece comes" if run.test_pieces == 1 else "test pieces all come"
-        tests = f" The {what} out right in {_hundred(run.test_good)}."
+        tests = f" The {what} out right in {in_hundred(run.test_good)}."
     if run.pieces == 1:
-        right = _hundred(run.piece)
+        right = in_hundred(run.piece)
         return f"If no mistakes are made, the piece comes out right in {right}.{tests}"
     return (
-        f"If no mistakes are made, one piece comes out right in {_hundred(run.piece)}. Of "
+        f"If no mistakes are made, one piece comes out right in {in_hundred(run.piece)}. Of "
         f"{counted(run.pieces, 'piece')} {run.expected_good:.2f} are expected good, and all of "
-        f"them are in {_hundred(run.all_good)} runs.{tests}"
+        f"them are in {in_hundred(run.all_good)} runs.{tests}"
     )
 
 
-def _hundred(share: float) -> str:
+def in_hundred(share: float) -> str:
+    """Return odds in words."""
     return "more than 99.9 of 100" if share > SURE else f"{100 * share:.1f} of 100"
 
 

@@ -65,6 +65,7 @@ def pour_sheet(
     measured = {stage.number for stage in card.own} - {pour.stage for pour in pours}
     return PourSheet(
         heading=(f"Pour {names}" if len(pours) == 1 else f"Pours {names}" if pours else "By hand")
+        + (f", {clean(context.build.job.part)}" if context.build.job.part else "")
         + (f", {day}" if day else ""),
         facts=_facts(context, pours, _from_zero(told, pours, scale)),
         detail=detail,

@@ -15,17 +15,26 @@ from flushwork.views.book_records import Fact, Picture, RunDay, RunSheet
 from flushwork.views.check_views import verdict
 from flushwork.views.context import ViewContext, run_words, summary
 from flushwork.views.day_sheets import day_sheets
-from flushwork.views.figures import Lengths, clean, grams, joined, raised
+from flushwork.views.figures import Lengths, clean, grams, headed, joined, raised
 from flushwork.views.setup_details import stage_of
 from flushwork.views.stage_views import waited
 from flushwork.views.warning_lines import accepted_lines
 
 
-def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Lengths) -> RunSheet:
-    """Return page 1."""
-    job, schedule = context.build.job, context.schedule
+def run_sheet(
+    context: ViewContext,
+    pictures: tuple[Picture, ...],
+    lengths: Lengths,
+    others: Sequence[ViewContext] = (),
+) -> RunSheet:
+    """Return page 1; ``others`` are the further parts of the job."""
+    job = context.build.job
+    parts = (context, *others)
+    schedule = context.build.all_days if others and context.schedule else context.schedule
     days = (
-        _dated(context, schedule, lengths) if schedule is not None else _undated(context, lengths)
+        _dated(parts, schedule, lengths)
+        if schedule is not None
+        else tuple(row for part in parts for row in _undated(part, lengths))
     )
     warnings = [each for each in context.build.findings if each.severity is Severity.WARNING]
     facts = [
@@ -39,7 +48,10 @@ def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Leng
         )
     return RunSheet(
         title=clean(job.title),
-        summary=summary(job, context.build.faces, lengths),
+        summary=" ".join(
+            f"{headed(each.build.job.part)}{summary(each.build.job, each.build.faces, lengths)}"
+            for each in parts
+        ),
         pictures=pictures,
         facts=tuple(facts),
         verdict=verdict(context.build.findings),
@@ -51,13 +63,27 @@ def run_sheet(context: ViewContext, pictures: tuple[Picture, ...], lengths: Leng
     )
 
 
-def _dated(context: ViewContext, schedule: Schedule, lengths: Lengths) -> tuple[RunDay, ...]:
+def _headed(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
+    """Return the line over what is done to one of several parts of a job, where there is any."""
+    part = context.build.job.part
+    return (headed(part),) if part and _work(stages) else ()
+
+
+def _dated(
+    parts: Sequence[ViewContext], schedule: Schedule, lengths: Lengths
+) -> tuple[RunDay, ...]:
     """Return a row for each day on which somebody works."""
     sheets = [sheet for sheet in day_sheets(schedule) if sheet.entries]
     rows: list[RunDay] = []
     for sheet, following in zip(sheets, [*sheets[1:], None], strict=True):
-        done = dict.fromkeys(step.stage for entry in sheet.entries for step in entry.steps)
-        stages = [context.build.plan.stage(number) for number in done]
+        done = dict.fromkeys(
+            (step.part, step.stage) for entry in sheet.entries for step in entry.steps
+        )
+        by_name = {each.build.job.part: each for each in parts}
+        works: dict[str, list[Stage]] = {}
+        for part, number in done:
+            works.setdefault(part, []).append(by_name[part].build.plan.stage(number))
+        told = [(by_name[part], stages) for part, stages in works.items()]
         begin = min(entry.begin_min for entry in sheet.entries)
         end = max(entry.end_min for entry in sheet.entries)
         clock = schedule.days.clock_text
@@ -68,9 +94,9 @@ def _dated(context: ViewContext, schedule: Schedule, lengths: Lengths) -> tuple[
             RunDay(
                 day=moment(schedule, begin).partition(",")[0],
                 hours=f"{clock(begin)}\N{EN DASH}{clock(end)}",
-                work=_work(stages),
-                files=_files(context, stages, lengths),
-                pours=_pours(context, stages),
+                work=tuple(line for each, at in told for line in (*_headed(each, at), *_work(at))),
+                files=tuple(row for each, at in told for row in _files(each, at, lengths)),
+                pours=tuple(line for each, at in told for line in _pours(each, at)),
                 leave=leave,
                 notes=_closing(schedule, sheet.day, following.day if following else None),
             )
@@ -106,7 +132,9 @@ def _undated(context: ViewContext, lengths: Lengths) -> tuple[RunDay, ...]:
         waits = [waited(context, stage) for stage in stages if stage.kind is StageKind.CURE]
         rows.append(
             RunDay(
-                day=f"Part {number}",
+                day=f"{headed(context.build.job.part)}card {number}"
+                if context.build.job.part
+                else f"Part {number}",
                 hours="",
                 work=_work(stages),
                 files=_files(context, stages, lengths),

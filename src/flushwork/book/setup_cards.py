@@ -34,6 +34,7 @@ from flushwork.views.figures import (
     Lengths,
     clean,
     duration,
+    headed,
     joined,
     number,
     short,
@@ -98,7 +99,7 @@ def setup_card(
         # told by the first setup of a face, shown by the picture of every one
         apart.add("Tape")
     return SetupCard(
-        heading=f"Setup {card.setup}: {setup.face} up" + (f", {day}" if day else ""),
+        heading=_heading(context, card.setup) + f": {setup.face} up" + (f", {day}" if day else ""),
         flip=f"Flip the blank {turned}." if setup.turned else "",
         turns=turns_of(context, [*card.before, *card.own]),
         before=step_lines(context, card.before, views, how_to, day),
@@ -135,6 +136,11 @@ def _brief(fact: Fact) -> Fact:
         return fact
     strips, _, area = fact.value.partition(" of ")
     return replace(fact, value=f"{strips}, {area.rpartition(': ')[2].partition(',')[0]}")
+
+
+def _heading(context: ViewContext, number: int) -> str:
+    part = headed(context.build.job.part, ", ")
+    return f"{part}setup {number}" if part else f"Setup {number}"
 
 
 def _own(lines: tuple[StepLine, ...]) -> tuple[StepLine, ...]:

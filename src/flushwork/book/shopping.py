@@ -13,7 +13,7 @@ from typing import Final
 from flushwork.book.setup_cards import bit_words
 from flushwork.core.words import plural
 from flushwork.job.records import Job, LoosePart
-from flushwork.process.coats import coats_of
+from flushwork.process.coats import Coats, coats_of
 from flushwork.process.stages import StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
@@ -49,18 +49,18 @@ LONG: Final = {"counter": "thick", "man": "high"}
 Rows = tuple[tuple[str, str, str], ...]
 
 
-def buy_groups(context: ViewContext, lengths: Lengths) -> tuple[BuyGroup, ...]:
-    """Return what is used in the run, group by group."""
+def buy_groups(
+    context: ViewContext, lengths: Lengths, others: Sequence[ViewContext] = ()
+) -> tuple[BuyGroup, ...]:
+    """Return what is used in the run, group by group; ``others`` are further parts of the job."""
+    parts, pours = (context, *others), context.build.all_pours
     groups = (
-        BuyGroup("Wood", _wood(context, lengths)),
-        BuyGroup("Bits", _bits(context, lengths)),
-        BuyGroup(
-            "Resin",
-            (*_poured(context.build.pours, (RESIN, HARDENER, THINNER)),),
-        ),
-        BuyGroup("Pigments", _poured(context.build.pours, (PIGMENT,))),
-        BuyGroup("Sealer and finish", _coats(context)),
-        BuyGroup("At the bench", _bench(context)),
+        BuyGroup("Wood", tuple(row for each in parts for row in _wood(each, lengths))),
+        BuyGroup("Bits", _bits(parts, lengths)),
+        BuyGroup("Resin", (*_poured(pours, (RESIN, HARDENER, THINNER)),)),
+        BuyGroup("Pigments", _poured(pours, (PIGMENT,))),
+        BuyGroup("Sealer and finish", _coats(parts)),
+        BuyGroup("At the bench", _bench(parts)),
     )
     return tuple(group for group in groups if group.rows)
 
@@ -89,7 +89,7 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
         "(`holder width`)."
         for each in nuts
     ]
-    lines += _cups(context.build.pours)
+    lines += _cups(context.build.all_pours)
     return tuple(lines)
 
 
@@ -99,7 +99,7 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
     grain = "grain along the length" if blank.grain_along_x else "grain along the width"
     rows = [
         (
-            clean(blank.wood.name),
+            clean(blank.wood.name) + (f", {clean(job.part)}" if job.part else ""),
             f"{counted(job.pieces + job.test_pieces, 'blank')}",
             f"{size}, {grain}",
         ),
@@ -158,8 +158,9 @@ def _loose(part: LoosePart, job: Job, lengths: Lengths) -> tuple[str, str, str]:
     return (clean(part.name), number, ", ".join(told))
 
 
-def _bits(context: ViewContext, lengths: Lengths) -> Rows:
-    used = {file.order.bit.name: file.order.bit for file in context.build.gcode_files}
+def _bits(parts: Sequence[ViewContext], lengths: Lengths) -> Rows:
+    files = (file for each in parts for file in each.build.gcode_files)
+    used = {file.order.bit.name: file.order.bit for file in files}
     return tuple(
         (
             bit_words(bit, lengths),
@@ -210,22 +211,28 @@ def _measured(pour: Pour) -> tuple[Part, ...]:
     return pour.parts + (pour.clear_parts if first else ())
 
 
-def _coats(context: ViewContext) -> Rows:
-    made = context.build
+def _coats(parts: Sequence[ViewContext]) -> Rows:
+    coats: dict[str, list[Coats]] = {}
+    for each in parts:
+        made = each.build
+        for coat in coats_of(made.job, made.faces, made.plan, made.replay.poured):
+            coats.setdefault(coat.name, []).append(coat)
     return tuple(
         (
-            clean(each.name),
-            filled_up(each.volume_cm3),
-            f"{counted(each.coats, 'coat')}, {coverage(each.covers_m2_l)}",
+            clean(name),
+            filled_up(sum(each.volume_cm3 for each in same)),
+            f"{counted(same[0].coats, 'coat')}, {coverage(same[0].covers_m2_l)}",
         )
-        for each in coats_of(made.job, made.faces, made.plan, made.replay.poured)
+        for name, same in coats.items()
     )
 
 
-def _bench(context: ViewContext) -> Rows:
-    kinds = {stage.kind for stage in context.build.plan.stages}
-    rounds = sum(stage.kind is StageKind.SAND for stage in context.build.plan.stages)
-    mixed = [pour for pour in context.build.pours if not pour.out_of]
+def _bench(parts: Sequence[ViewContext]) -> Rows:
+    context = parts[0]
+    stages = [stage for each in parts for stage in each.build.plan.stages]
+    kinds = {stage.kind for stage in stages}
+    rounds = sum(stage.kind is StageKind.SAND for stage in stages)
+    mixed = [pour for pour in context.build.all_pours if not pour.out_of]
     cups = sum(pour.cups for pour in mixed)
     tools = dict.fromkeys(
         clean(part.tool.name)
@@ -236,7 +243,7 @@ def _bench(context: ViewContext) -> Rows:
     tools |= dict.fromkeys(
         clean(part.spoon.name) for pour in mixed for part in pour.parts if part.spoon is not None
     )
-    seals = sum(stage.kind is StageKind.SEAL for stage in context.build.plan.stages)
+    seals = sum(stage.kind is StageKind.SEAL for stage in stages)
     rows: list[tuple[str, str, str]] = []
     if rounds:
         rows.append(("paper 120, 180, 240", f"{rounds} of each", ""))

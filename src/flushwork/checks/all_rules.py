@@ -51,7 +51,7 @@ from flushwork.checks.rules.work import (
     seal_rules,
     stock_rules,
 )
-from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Job
 from flushwork.runtime.pool import map_shared
@@ -208,6 +208,32 @@ MACHINE: Final[tuple[Rule, ...]] = (
 """Do the files cut just that, with nothing in their way that they would break?"""
 
 RULES: Final[tuple[Rule, ...]] = (*BOARD, *WORK, *MACHINE)
+
+
+def of_all_parts(first: Sequence[Finding], parts: Sequence[Build]) -> tuple[Finding, ...]:
+    """Return what is found in the parts of a job, the heaviest first, once where it is of them all.
+
+    What is found in another part than the first begins with its name.
+    """
+    known = {_of_the_job(item) for item in first}
+    told = list(first)
+    for build in parts:
+        name = build.job.part
+        told += [
+            _named_after(item, name) for item in build.findings if _of_the_job(item) not in known
+        ]
+    return tuple(sorted(told, key=_order))
+
+
+def _of_the_job(finding: Finding) -> tuple[str, str, Source | None]:
+    """Return what a finding is known by; one of the whole run is of no part and no line."""
+    of_a_thing = bool(finding.subjects or finding.place)
+    return finding.code, finding.message, finding.source if of_a_thing else None
+
+
+def _named_after(finding: Finding, part: str) -> Finding:
+    with_ = tuple(_named_after(each, part) for each in finding.told_with)
+    return replace(finding, message=f"{part}: {finding.message}", part=part, told_with=with_)
 
 
 def run_checks(build: Build) -> tuple[Finding, ...]:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from math import isinf
 from pathlib import Path
 
+from flushwork.built import Build
 from flushwork.cli.output import DONE, Console
 from flushwork.core.findings import Finding, Severity
 from flushwork.core.units import System
@@ -25,6 +26,7 @@ from flushwork.usecases.bits_and_stock import (
     feeds,
     set_text,
 )
+from flushwork.usecases.check import part_of
 from flushwork.usecases.explain import finding_data
 from flushwork.usecases.jobs import load
 from flushwork.usecases.odds import PointOfNoReturn, RunOdds, no_return
@@ -118,14 +120,15 @@ def _fix_data(found: Fix) -> list[dict[str, str | None]]:
     return [{"key": edit.key, "value": edit.value} for edit in found.edits]
 
 
-def odds(path: Path, console: Console) -> None:
+def odds(path: Path, console: Console, part: str = "") -> None:
     """Print the odds of a piece and of the run, the weakest quantities first."""
-    made = build(path, console.progress)
+    made = part_of(build(path, console.progress), part)
     console.units = made.job.shop.reads
     run = run_odds(made)
     if console.as_json:
         console.data(_odds_data(run))
         return
+    tell_part(made, console)
     console.say(
         "If no mistakes are made, one piece comes out right with odds of "
         f"{100 * run.piece:.1f} in 100; of {run.pieces} "
@@ -151,6 +154,12 @@ def odds(path: Path, console: Console) -> None:
     console.say(f"  {sure} more quantities hold on more than {100 * SURE:g} pieces in 100.")
 
 
+def tell_part(made: Build, console: Console) -> None:
+    """Tell of which part of a job the rest is, where it has several."""
+    if made.job.part:
+        console.say(f"Part: {made.job.part}")
+
+
 SURE = 0.999
 
 
@@ -169,15 +178,16 @@ def _odds_data(run: RunOdds) -> dict[str, object]:
 # ---- The command ``no_returns``: money at risk, and what must be true before each step
 
 
-def show_no_returns(path: Path, console: Console) -> None:
+def show_no_returns(path: Path, console: Console, part: str = "") -> None:
     """Print the points of no return of a job in working order."""
-    made = build(path, console.progress)
+    made = part_of(build(path, console.progress), part)
     console.units = made.job.shop.reads
     risk = no_return(made)
     currency = risk.spending.currency
     if console.as_json:
         console.data({"currency": currency, "no_returns": [_data(point) for point in risk.points]})
         return
+    tell_part(made, console)
     console.say(f"Slips of the hand: {both_words(risk)}")
     for point in risk.points:
         console.say(f"{point.stage}. {point.title}")
@@ -215,9 +225,9 @@ def _data(point: PointOfNoReturn) -> dict[str, object]:
 # ---- The command about cutting: ``bits``
 
 
-def show_bits(path: Path, console: Console) -> int:
+def show_bits(path: Path, console: Console, part: str = "") -> int:
     """Print the bits chosen for a job, what each buys, and the table of feeds."""
-    made = build(path, console.progress)
+    made = part_of(build(path, console.progress), part)
     rows = feeds(made)
     if console.as_json:
         console.data(
@@ -229,6 +239,7 @@ def show_bits(path: Path, console: Console) -> int:
         return DONE
     inch = made.job.shop.units is System.INCH
     console.units = made.job.shop.reads
+    tell_part(made, console)
     console.write(set_text(made.bit_sets) + "\n")
     console.write(f"{cells_in(inch)}\n{feed_text(rows, inch=inch)}")
     console.write("\n" + textwrap.fill(shown(NOTE, console.units), 96) + "\n")

@@ -16,6 +16,7 @@ from flushwork.core.units.kinds import INCH_MM
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.pipeline import build
 from flushwork.process.stages import Setup
+from flushwork.usecases.check import part_of
 from flushwork.usecases.jobs import load, stages, stages_text
 from flushwork.usecases.marks import (
     MarksRead,
@@ -62,7 +63,9 @@ def build_and_write(
 def _tell_where(console: Console, made: Build, target: Path) -> None:
     console.say(f"Shop book: {target / 'shop-book.pdf'}")
     if made.ok_to_cut:
-        console.say(f"G-code files: {target / 'gcode'} ({len(made.gcode_files)})")
+        console.say(
+            f"G-code files: {target / 'gcode'} ({sum(len(each.gcode_files) for each in made.each)})"
+        )
     else:
         for line in fix_words(made.findings):
             console.say(line)
@@ -88,9 +91,9 @@ def fix_words(findings: Iterable[Finding]) -> list[str]:
 # ---- The commands about days and money: ``stages``, ``plan``, ``cost``
 
 
-def show_stages(path: Path, console: Console) -> int:
+def show_stages(path: Path, console: Console, part: str = "") -> int:
     """Print the stages of a job, each with the reason why it stands where it does."""
-    found = stages(path)
+    found = stages(path, part)
     if console.as_json:
         console.data(
             [
@@ -171,12 +174,13 @@ def show_marks(
     file: Path | None,
     out: Path | None,
     confirmed: Callable[[str], bool],
+    part: str = "",
 ) -> int:
     """Tell what marks to read, or what their readings say, and write what follows once confirmed.
 
     ``confirmed`` is asked with a question and answers it for the user.
     """
-    made = build(path, console.progress)
+    made = part_of(build(path, console.progress), part)
     console.units = made.job.shop.machine_reads
     found = read_marks(made, setup, typed, file)
     if found is None:

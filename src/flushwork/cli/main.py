@@ -44,6 +44,9 @@ app = typer.Typer(
 )
 JobPath = Annotated[Path, typer.Argument(help="The job file.", metavar="JOB")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, for other programs.")]
+PartName = Annotated[
+    str, typer.Option("--part", help="Which of several parts; the first where left out.")
+]
 Timings = Annotated[bool, typer.Option("--timings", help="Print how long each step took.")]
 
 
@@ -133,11 +136,11 @@ def build(
 
 
 @app.command()
-def stages(job: JobPath, as_json: AsJson = False) -> None:
+def stages(job: JobPath, part: PartName = "", as_json: AsJson = False) -> None:
     """List the stages of a job, and why each is where it is."""
     from flushwork.cli.building import show_stages  # noqa: PLC0415
 
-    raise typer.Exit(show_stages(job, Console(as_json=as_json)))
+    raise typer.Exit(show_stages(job, Console(as_json=as_json), part))
 
 
 @app.command()
@@ -182,11 +185,11 @@ def cost(job: JobPath) -> None:
 
 
 @app.command()
-def bits(job: JobPath, as_json: AsJson = False) -> None:
+def bits(job: JobPath, part: PartName = "", as_json: AsJson = False) -> None:
     """List the bits of a job: why each, how fast, how deep."""
     from flushwork.cli.asking import show_bits  # noqa: PLC0415
 
-    raise typer.Exit(show_bits(job, Console(as_json=as_json)))
+    raise typer.Exit(show_bits(job, Console(as_json=as_json), part))
 
 
 @app.command()
@@ -286,19 +289,19 @@ def vary(
 
 
 @app.command()
-def odds(job: JobPath, as_json: AsJson = False) -> None:
+def odds(job: JobPath, part: PartName = "", as_json: AsJson = False) -> None:
     """Work out how likely a piece and the run come out right."""
     from flushwork.cli.asking import odds as tell_odds  # noqa: PLC0415
 
-    tell_odds(job, Console(as_json=as_json))
+    tell_odds(job, Console(as_json=as_json), part)
 
 
 @app.command()
-def no_return(job: JobPath, as_json: AsJson = False) -> None:
+def no_return(job: JobPath, part: PartName = "", as_json: AsJson = False) -> None:
     """List what is at stake before each point of no return."""
     from flushwork.cli.asking import show_no_returns  # noqa: PLC0415
 
-    show_no_returns(job, Console(as_json=as_json))
+    show_no_returns(job, Console(as_json=as_json), part)
 
 
 @app.command()
@@ -314,6 +317,7 @@ def marks(
     ] = None,
     out: Annotated[Path | None, typer.Option(help="The build's folder.")] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    part: PartName = "",
     as_json: AsJson = False,
 ) -> None:
     """Correct G-code files by what registration marks show."""
@@ -332,6 +336,7 @@ def marks(
         file=readings,
         out=out,
         confirmed=confirmed,
+        part=part,
     )
     raise typer.Exit(code)
 

@@ -96,7 +96,8 @@ class Finding:
     ``code`` names the rule and its entry in ``docs/findings.md``.  ``subjects`` are what is at
     stake: the finding's own first, then what else it stands between (the inlay behind thin wood
     between the faces).  ``accepted`` holds the user's reason where the job accepts a ``must fix``
-    by name.  ``told_with`` holds the findings of the same cause at other places, as they were
+    by name.  ``part`` is which of several parts of the job it is of, where that is not the first.
+    ``told_with`` holds the findings of the same cause at other places, as they were
     found.
     """
 
@@ -110,6 +111,7 @@ class Finding:
     measure: Measure | None = None
     accepted: str | None = None
     told_with: tuple[Finding, ...] = ()
+    part: str = ""
 
     @property
     def subject(self) -> str:

@@ -99,6 +99,7 @@ def header(order: CutOrder, moves: Sequence[Move], grid: Grid) -> Iterator[str]:
     for line in (
         f"G-code file {order.name}",
         f"Job: {order.job}",
+        *([f"Part: {order.part}"] if order.part else []),
         _where(order),
         *_bit(order),
         _place_of_zero(order),

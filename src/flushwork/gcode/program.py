@@ -13,7 +13,7 @@ from flushwork.gcode.header import comments, region_lines
 from flushwork.gcode.reader.program_text import read_imported, read_program
 from flushwork.gcode.run_time import run_time_s
 from flushwork.gcode.swept import swept
-from flushwork.job.records import ImportedFile
+from flushwork.job.records import ImportedFile, file_words
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.arcs_on_grid import grid_of
 from flushwork.toolpaths.moves import Move, Program
@@ -91,7 +91,8 @@ def file_name(order: CutOrder) -> str:
 def _place(order: CutOrder) -> str:
     """Return what a name begins with: names sort in the order in which the files are run."""
     digits = order.digits
-    return f"m{order.setup:0{digits}d}-{order.face}-{order.sequence:0{digits}d}"
+    part = f"{file_words(order.part)}-" if order.part else ""
+    return f"{part}m{order.setup:0{digits}d}-{order.face}-{order.sequence:0{digits}d}"
 
 
 def _size(order: CutOrder) -> str:

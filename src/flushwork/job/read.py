@@ -12,12 +12,13 @@ from typing import Any, Final
 from pydantic import ValidationError
 
 from flushwork.core.findings import Finding, JobRefusedError, Source
-from flushwork.core.keys.declare import Keyed, Model, Names, declared, inner_of, model_of
+from flushwork.core.keys.declare import Anew, Keyed, Model, Names, declared, inner_of, model_of
 from flushwork.core.keys.section import findings_of
 from flushwork.core.keys.settle import At, PerThing, Reading, settled
 from flushwork.core.keys.tree import Path_, Scalar, Tree
 from flushwork.core.units.shown import METRIC, Units
 from flushwork.job.keys.job import Job
+from flushwork.job.keys.lists import OF_THE_FIRST
 from flushwork.job.keys.shop import ShopKeys
 from flushwork.job.odd_values import odd_in_job
 from flushwork.job.shop import shop_of
@@ -119,8 +120,9 @@ def _example(record: type[Keyed], path: Path_) -> str:
         key = next((each for each in declared(group) if each.name == step), None) if group else None
         if key is None:
             return ""
-        shown, group = key.key.example, inner_of(key.kind)
-        named = isinstance(key.kind, Names | PerThing)
+        shown = key.key.example
+        group = key.kind.record if isinstance(key.kind, Anew) else inner_of(key.kind)
+        named = isinstance(key.kind, Anew | Names | PerThing)
     return shown
 
 
@@ -175,6 +177,37 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
     found = _document(model_of(Job), reading)
     shelf = _shop(path, reading)
     slips = (*slips, *reading.findings)
+    first = _draft(path, tree, found, shelf, slips)
+    if first.job is None:
+        return first
+    job, slips = first.job, first.slips
+    for name in _part_names(tree):
+        part = tree.anew("parts", name, OF_THE_FIRST)
+        # what is wrong in its keys was told with the file's: here only what they name is looked for
+        keys = _document(model_of(Job), Reading(part))
+        words = StoodIn(keys.keys, keys.words | found.words)
+        other = _draft(path, part, words, shelf, slips, part=name)
+        slips = other.slips
+        if other.job is not None:
+            job = replace(job, parts=(*job.parts, other.job))
+    return Draft(job, slips, first.units)
+
+
+def _part_names(tree: Tree) -> tuple[str, ...]:
+    """Return the names of the parts that can be read."""
+    named = tree.root.get("parts")
+    if not isinstance(named, dict):
+        return ()
+    return tuple(name for name, keys in named.items() if isinstance(keys, dict))
+
+
+def _draft(
+    path: Path, tree: Tree, found: StoodIn, shelf: Shelf, slips: tuple[Finding, ...], **own: str
+) -> Draft:
+    """Return the job that keys make, and what was wrong before with what is wrong in their names.
+
+    ``own`` are further fields of it.
+    """
     units = shelf.shop.reads if shelf.shop is not None else METRIC
     if found.keys is None or shelf.shop is None:
         return Draft(None, slips, units)
@@ -191,6 +224,7 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
             file=tree.file,
             folder=str(path.parent),
             given=given,
+            **own,
         )
         job = replace(made, warnings=odd_in_job(made, names))
     told = (item for item in names.findings if not _follows(item, slips, found.words | shelf.words))

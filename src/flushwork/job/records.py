@@ -62,6 +62,7 @@ from flushwork.job.keys.lists import (
     MoistureReading,
     OrderConstraint,
     RegistrationMark,
+    file_words,
 )
 from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
 from flushwork.job.keys.placing import Placement
@@ -88,6 +89,14 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
     """Return the files that a job, read from ``path``, depends on; each once, the job first."""
     folder = Path(job.folder)
     names = [job.shop_file] if job.shop_file else []
+    names += [name for each in job.each for name in _files_of(each)]
+    found = [folder / name for name in dict.fromkeys(names)]
+    return (path, *(each for each in found if each.is_file()))
+
+
+def _files_of(job: Job) -> list[str]:
+    """Return the names of the files that one part of a job is drawn from."""
+    names: list[str] = []
     for thing in (thing for face in job.faces for thing in face.things):
         for artwork in thing.artwork:
             if isinstance(artwork.art, DrawingArt | PictureArt):
@@ -104,8 +113,7 @@ def sources_of(job: Job, path: Path) -> tuple[Path, ...]:
             for pattern in face.holes
             if isinstance(pattern.pattern, PointHoles) and pattern.pattern.file
         ]
-    found = [folder / name for name in dict.fromkeys(names)]
-    return (path, *(each for each in found if each.is_file()))
+    return names
 
 
 def told_at(job: Job, *keys: str, otherwise: Source | None = None) -> Source:
@@ -213,4 +221,5 @@ __all__ = [
     "SvgArt",
     "TextArt",
     "WoodenBox",
+    "file_words",
 ]

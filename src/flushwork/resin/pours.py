@@ -73,6 +73,8 @@ class Pour:
     that may be in one cup there.  ``first`` is the place, from 0, of the first of the ``pieces``
     it serves among all of the run, test pieces before the others.
 
+    ``stage`` is that of its ``part`` of the job, empty where there is only one.
+
     A batch too small by itself may come ``out_of`` the cup of another pour, by number (it has then
     no parts and no mass of its own); that one ``also_fills`` it, with ``also_cm3`` of its cup.
     """
@@ -100,6 +102,7 @@ class Pour:
     also_fills: tuple[int, ...] = ()
     also_cm3: float = 0.0
     cups: int = 1
+    part: str = ""
 
     @property
     def clock_of(self) -> int:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
@@ -97,9 +97,11 @@ def run_cost(
     cut_s: Mapping[str, float],
     prices: Prices,
     parted: int = 1,
+    others: Sequence[Job] = (),
 ) -> RunCost:
     """Return the cost of a run; of a blank that is ``parted`` every piece is sold.
 
+    ``others`` are the further parts of the job: a piece has one of each.
     ``cut_s`` is how long each bit cuts in one piece, by its name; ``parts`` are all tasks of the
     run, for their minutes.
     """
@@ -107,11 +109,15 @@ def run_cost(
     hands_h = sum(part.minutes for part in parts) / HOUR_MIN
     machine_h = sum(part.minutes for part in parts if part.machine) / HOUR_MIN
     lines = [
-        _wood(job, count, prices),
+        *_woods((job, *others), count, prices),
         *_poured(pours, prices),
         *_bits(cut_s, count, prices),
         _line(
-            "sundries", "sealer, finish, abrasives, cups", count * parted, "pieces", prices.sundries
+            "sundries",
+            "sealer, finish, abrasives, cups",
+            count * (parted + len(others)),
+            "pieces",
+            prices.sundries,
         ),
         _line("machine", "machine", machine_h, "h", prices.machine_h),
         _line("work", "work", hands_h, "h", prices.hands_h),
@@ -138,6 +144,18 @@ def _wood(job: Job, count: int, prices: Prices) -> CostLine:
     volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
     price = dict(prices.wood_dm3).get(blank.wood.name)
     return _line("material", blank.wood.name, count * volume, "dm3", price)
+
+
+def _woods(jobs: Sequence[Job], count: int, prices: Prices) -> list[CostLine]:
+    """Return the wood of all parts of a job, a line for each kind."""
+    lines: dict[str, CostLine] = {}
+    for job in jobs:
+        line = _wood(job, count, prices)
+        known = lines.get(line.what)
+        if known is not None:
+            line = replace(line, amount=known.amount + line.amount, total=known.total + line.total)
+        lines[line.what] = line
+    return list(lines.values())
 
 
 def _poured(pours: Sequence[Pour], prices: Prices) -> list[CostLine]:

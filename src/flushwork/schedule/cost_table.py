@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
-from flushwork.process.pour_requests import pour_requests
 from flushwork.process.stages import Plan
-from flushwork.resin.cup.batches import plan_pours
 from flushwork.resin.pours import Pour
 from flushwork.schedule.cost import CostLine, RunCost, Spending, cents, run_cost, spending_of
 from flushwork.schedule.groups import groups_of
 from flushwork.schedule.run import parts_of
+from flushwork.schedule.several_parts import (
+    PartPoured,
+    PourPlace,
+    all_parts,
+    in_cups,
+    pours_in_groups,
+)
 from flushwork.strata.surfaces import Poured
 from flushwork.toolpaths.orders import GcodeFile
 
@@ -45,7 +51,8 @@ class CostTable:
 class Costing:
     """Everything the costs are counted from; ``gcode_files`` are by stage number.
 
-    The pieces are poured in so many ``groups``, test pieces that go ahead not counted.
+    The pieces are poured in so many ``groups``, test pieces that go ahead not counted.  ``others``
+    are the further parts of the job, ``cups`` the pours of them that come out of one cup.
     """
 
     job: Job
@@ -54,6 +61,8 @@ class Costing:
     gcode_files: Mapping[int, Sequence[GcodeFile]]
     poured: Sequence[Poured]
     groups: int = 1
+    others: Sequence[PartPoured] = ()
+    cups: Sequence[tuple[PourPlace, PourPlace]] = ()
 
     @property
     def parted(self) -> int:
@@ -66,12 +75,19 @@ class Costing:
         if prices is None:
             message = "the shop file has no prices"
             raise ValueError(message)
-        job = replace(self.job, pieces=pieces, test_pieces=test_pieces)
+        own = PartPoured(self.job, self.faces, self.plan, self.poured, self.gcode_files)
+        made = [
+            replace(each, job=replace(each.job, pieces=pieces, test_pieces=test_pieces))
+            for each in (own, *self.others)
+        ]
+        job, *others = (each.job for each in made)
         groups = groups_of(job, min(self.groups, pieces))
-        requests = pour_requests(job, self.faces, self.plan, self.poured, groups)
-        pours = plan_pours(requests, job.shop)
-        parts = parts_of(job, self.plan, self.gcode_files, pours, job.shop.hours.open_min)
-        return run_cost(job, parts, pours, cut_seconds(self.gcode_files), prices, self.parted)
+        pours = in_cups(pours_in_groups(made, groups), self.cups, job.shop)
+        tasks = all_parts([each.work for each in made], pours, job.shop.hours.open_min)
+        cut_s: Counter[str] = Counter()
+        for each in made:
+            cut_s.update(cut_seconds(each.gcode_files))
+        return run_cost(job, tasks, pours, cut_s, prices, self.parted, others)
 
     def spending(self, pours: Sequence[Pour]) -> Spending:
         """Return what each stage of the run adds to one piece; ``pours`` are its batches."""

@@ -4,29 +4,27 @@ One batch of each colour for all pieces is the least work, and every piece then 
 other.  Poured in groups, each with batches of its own, the pieces interleave.  More groups are
 taken where they finish at least a day sooner; within a day fewer batches are worth more.
 
-Pours of one colour gathered over the faces, pieces and stages of a day, to be measurable.
+Pours of one colour gathered over the faces, pieces and stages of a day, to be measurable; those of
+several parts of a job wherever that costs no day.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from flushwork.art.drawn import DrawnFace
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job
-from flushwork.process.pour_requests import goes_ahead, pour_requests
-from flushwork.process.stages import Plan
-from flushwork.resin.cup.batches import in_one_cup, plan_pours, split_pieces, too_small
+from flushwork.process.pour_requests import goes_ahead
+from flushwork.resin.cup.batches import in_one_cup, split_pieces, too_small
 from flushwork.resin.pours import Pour
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
 from flushwork.schedule.run_problem import ScheduleOptions
 from flushwork.schedule.schedule import Grouping, Schedule
+from flushwork.schedule.several_parts import PartPoured, pours_in_groups
 from flushwork.shelf.items import Shop
-from flushwork.strata.surfaces import Poured
-from flushwork.toolpaths.orders import GcodeFile
 
 MOST_TRIES = 8
 """So many pairs are put to the planner; every one of them costs a plan."""
@@ -40,10 +38,12 @@ def gathered(
 ) -> tuple[tuple[Pour, ...], Schedule]:
     """Return pours and days with those gathered that fall on one day and are too small alone.
 
+    Those of several parts of a job are gathered whatever they weigh.
+
     ``plan`` plans the days of other pours.  A pair is taken where no window more is missed, the
     run ends no day later and no more work is done.
     """
-    for _ in range(MOST_TRIES):
+    for _ in range(max(MOST_TRIES, len(pours))):
         found = _next(pours, schedule, shop, plan)
         if found is None:
             break
@@ -76,19 +76,28 @@ def _no_worse(other: Schedule, schedule: Schedule) -> bool:
 
 
 def _pairs(pours: Sequence[Pour], schedule: Schedule) -> list[tuple[Pour, Pour]]:
-    """Return pours of one colour made on one day, of which one is too small, in stage order."""
+    """Return pours of one colour made on one day, of which one is too small, in stage order.
+
+    Of several parts of a job those of one colour, the soonest poured first.
+    """
     when = {step.pour: step.begin_min for step in reversed(schedule.steps) if step.pour}
+    several = len({pour.part for pour in pours}) > 1
     row = sorted(
         (pour for pour in pours if pour.number in when and not pour.out_of),
-        key=lambda pour: (pour.stage, pour.first),
+        key=lambda pour: (when[pour.number] if several else 0, pour.stage, pour.first),
     )
     pairs = [
         (one, two)
         for place, one in enumerate(row)
         for two in row[place + 1 :]
         if one.mix.name == two.mix.name
-        and when[one.number] // DAY_MIN == when[two.number] // DAY_MIN
-        and (too_small(one) or too_small(two))
+        and (
+            one.part != two.part
+            or (
+                when[one.number] // DAY_MIN == when[two.number] // DAY_MIN
+                and (too_small(one) or too_small(two))
+            )
+        )
         and not two.also_fills
     ]
     return sorted(pairs, key=lambda pair: abs(when[pair[0].number] - when[pair[1].number]))
@@ -143,28 +152,24 @@ def groups_in(job: Job, schedule: Schedule | None) -> int:
     return max(1, len(schedule.groups) - goes_ahead(job))
 
 
-def undated_pours(
-    job: Job, faces: Sequence[DrawnFace], plan: Plan, poured: Sequence[Poured]
-) -> tuple[Pour, ...]:
+def undated_pours(parts: Sequence[PartPoured]) -> tuple[Pour, ...]:
     """Return the pours of a run whose days nobody asks for, in the groups the job says, or one."""
-    groups = groups_of(job, job.groups or 1)
-    return plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
+    job = parts[0].job
+    return pours_in_groups(parts, groups_of(job, job.groups or 1))
 
 
-def days_of(
-    job: Job,
-    faces: Sequence[DrawnFace],
-    plan: Plan,
-    poured: Sequence[Poured],
-    gcode_files: Mapping[int, Sequence[GcodeFile]],
-    options: ScheduleOptions,
-) -> Days:
-    """Return the pours and days of a run, in as many groups as the job says or finish soonest."""
+def days_of(parts: Sequence[PartPoured], options: ScheduleOptions) -> Days:
+    """Return the pours and days of a run, in as many groups as the job says or finish soonest.
+
+    All parts of a job are made in the same days, by one pair of hands at one machine.
+    """
+    job, others = parts[0].job, tuple(part.work for part in parts[1:])
+    plan, gcode_files = parts[0].plan, parts[0].gcode_files
 
     def in_groups(count: int, options: ScheduleOptions) -> Days:
         groups = groups_of(job, count)
-        pours = plan_pours(pour_requests(job, faces, plan, poured, groups), job.shop)
-        schedule = schedule_of(job, plan, gcode_files, pours, options)
+        pours = pours_in_groups(parts, groups)
+        schedule = schedule_of(job, plan, gcode_files, pours, options, others)
         return Days(pours, replace(schedule, groups=groups))
 
     # what is done already was poured in the groups that were chosen before it was begun
@@ -182,7 +187,8 @@ def days_of(
         groups = chosen.schedule.groups
 
         def planned(pours: tuple[Pour, ...], options: ScheduleOptions = options) -> Schedule:
-            return replace(schedule_of(job, plan, gcode_files, pours, options), groups=groups)
+            found = schedule_of(job, plan, gcode_files, pours, options, others)
+            return replace(found, groups=groups)
 
         begun = bool(options.progress.done)
         before = in_groups(best, fresh) if begun else chosen
@@ -190,7 +196,7 @@ def days_of(
             before.pours, before.schedule, job.shop, lambda pours: planned(pours, fresh)
         )
         if pours != chosen.pours:
-            chosen = Days(pours, planned(pours) if begun else schedule)
+            chosen = Days(pours, planned(pours) if begun or others else schedule)
     groupings = tuple(
         days.told()
         for count, days in tried.items()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -50,6 +50,19 @@ def chains(parts: Sequence[StagePart], count: int) -> tuple[tuple[StagePart, ...
         for piece in part.pieces:
             rows[piece].append(part)
     return tuple(tuple(row) for row in rows)
+
+
+def heads(run: Sequence[StagePart]) -> list[StagePart]:
+    """Return the first task of a piece, and the first after each pour."""
+    found: list[StagePart] = []
+    fresh = True
+    for part in run:
+        if part.poured:
+            fresh = True
+        elif fresh:
+            found.append(part)
+            fresh = False
+    return found
 
 
 def lags_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Lag, ...]:
@@ -101,6 +114,28 @@ def air_lags(parts: Sequence[StagePart]) -> tuple[Lag, ...]:
     )
 
 
+def ready_lags(
+    left: Sequence[StagePart], runs: Sequence[Sequence[StagePart]], jobs: Mapping[str, Job]
+) -> tuple[Lag, ...]:
+    """Return the lags by which a cup for several parts of a job is mixed once all are ready.
+
+    ``left`` are the tasks to come, ``runs`` those of each piece, ``jobs`` the parts by name.
+    """
+    cups: dict[int, list[StagePart]] = {}
+    for part in left:
+        if part.cup:
+            cups.setdefault(part.cup, []).append(part)
+    found: dict[tuple[str, str], int] = {}
+    for first, *more in cups.values():
+        others = {part.name for part in more if part.part != first.part}
+        for before, after in (pair for run in runs if others for pair in pairwise(run)):
+            if after.name in others and before.cup != first.cup:
+                least = drying_min(jobs[before.part], before)
+                pair = before.name, first.name
+                found[pair] = max(found.get(pair, 0), least)
+    return tuple(Lag(before, first, least) for (before, first), least in found.items())
+
+
 def drying_min(job: Job, part: StagePart) -> int:
     """Return how long wood rests, and what was put on dries, before the next task."""
     if part.stage.kind in (StageKind.ROUGH, StageKind.GLUE):
@@ -112,8 +147,12 @@ def drying_min(job: Job, part: StagePart) -> int:
     return 0
 
 
-def settings_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Setting, ...]:
+def settings_of(
+    job: Job, runs: Sequence[Sequence[StagePart]], first: int = 0
+) -> tuple[Setting, ...]:
     """Return the cures of all pieces: before capping, before cutting or sanding, before a finish.
+
+    ``first`` is the place of the first of the pieces among all of the run.
 
     A pour shared by several pieces gives one cure for each; the same wait is told once per piece.
     """
@@ -122,7 +161,7 @@ def settings_of(job: Job, runs: Sequence[Sequence[StagePart]]) -> tuple[Setting,
     scuff_sand_min = hands.on_face_min(hands.scuff_sand_min, job.blank.face_dm2)
     return tuple(
         setting
-        for piece, run in enumerate(runs)
+        for piece, run in enumerate(runs, start=first)
         for setting in (
             *_piece_settings(piece, run, mixes, scuff_sand_min),
             *_seal_settings(job, piece, run, mixes, scuff_sand_min),

@@ -82,7 +82,7 @@ def _is_past(run: RunProblem, setting: Setting, since: int, until: int) -> bool:
 def _undried(run: RunProblem, piece: int) -> Iterator[OutOfTime]:
     """Yield what was done on a sealer or a coat before it was dry."""
     for before, after in pairwise(run.runs[piece]):
-        minutes = drying_min(run.job, before)
+        minutes = drying_min(run.job_of(before), before)
         bounds = _bounds(run, piece, before, after) if minutes else None
         if bounds is None:
             continue

@@ -17,7 +17,7 @@ from flushwork.resin.thinned import working_resin
 from flushwork.schedule.bit_changes import changes, least_changes, setups_of
 from flushwork.schedule.lags import drying_min
 from flushwork.schedule.out_of_time import out_of_time
-from flushwork.schedule.run import StagePart, parts_of, pieces_of
+from flushwork.schedule.run import StagePart, pieces_of
 from flushwork.schedule.run_problem import RunProblem, ScheduleOptions
 from flushwork.schedule.schedule import (
     Hindrance,
@@ -29,6 +29,7 @@ from flushwork.schedule.schedule import (
     Step,
     Wait,
 )
+from flushwork.schedule.several_parts import PartWork, all_parts
 from flushwork.schedule.shop_days import MOST_DAYS, ShopDays, ready_minute, shop_days, waiting
 from flushwork.schedule.solve.decompose import solve_by_segments
 from flushwork.schedule.solve.tasks import CureClock, Goal, Solution, real_after
@@ -48,19 +49,22 @@ def schedule_of(
     gcode_files: Mapping[int, Sequence[GcodeFile]],
     pours: Sequence[Pour],
     options: ScheduleOptions | None = None,
+    others: Sequence[PartWork] = (),
 ) -> Schedule:
     """Return the days of a run; ``gcode_files`` are by stage number.
 
+    ``others`` are further parts of the job, made in the same days.
     Where no plan exists the schedule is empty and says what hinders it.
     """
     options = options or ScheduleOptions()
     days = shop_days(job.shop, options.first, options.off, options.zone)
-    pieces = pieces_of(job)
+    works = (PartWork(job, plan, gcode_files), *others)
+    pieces = tuple(piece for work in works for piece in pieces_of(work.job))
     bed = 1 if options.one_by_one else None
-    parts = parts_of(job, plan, gcode_files, pours, days.open_min, options.progress, bed)
+    parts = all_parts(works, pours, days.open_min, options.progress, bed)
     hindrance = _hindrance(days, parts, job.shop.cure_places)
     if hindrance is None:
-        run = RunProblem(job, plan, days, pieces, parts, options)
+        run = RunProblem(works, days, pieces, parts, options)
         if run.stalled:
             stalled = Hindrance(Obstacle.TOO_COLD, run.stalled)
             told = out_of_time(run)
@@ -146,7 +150,9 @@ def _step(
         done=done,
         mix=part.stage.mix,
         airing_min=run.lingers_min(part),
-        keeps_clear=part.stage.number in run.kept_clear,
+        keeps_clear=run.keeps_clear(part),
+        part=part.part,
+        out_of=part.out_of,
     )
 
 
@@ -186,7 +192,7 @@ def _drying(run: RunProblem, ends: dict[str, int]) -> list[Wait]:
     found: list[Wait] = []
     for piece, row in enumerate(run.runs):
         for before, after in pairwise(row):
-            minutes = drying_min(run.job, before)
+            minutes = drying_min(run.job_of(before), before)
             if minutes:
                 since = ends[before.name]
                 ready = real_after(run.shifts, since, minutes)

@@ -73,7 +73,9 @@ class StagePart:
 
     ``tools`` are the bits it takes, in order; ``mounts`` says that it begins a setup.
     ``cup`` is the number that pours out of one mixed cup have in common, ``life_min`` its pot life.
-    ``air_min`` of its minutes its files run in air first.  ``done`` is from when until when it was
+    ``out_of`` is the pour in whose cup its batch is mixed, 0 for its own.
+    ``air_min`` of its minutes its files run in air first.  ``part`` is the part of the job whose
+    stage it is.  ``done`` is from when until when it was
     done, None where it is still to be done.
     """
 
@@ -87,8 +89,10 @@ class StagePart:
     tools: tuple[str, ...] = ()
     cup: int = 0
     life_min: int = 0
+    out_of: int = 0
     air_min: int = 0
     done: tuple[int, int] | None = None
+    part: str = ""
 
     @property
     def poured(self) -> bool:
@@ -106,9 +110,9 @@ Load = tuple[int, ...]
 
 def pieces_of(job: Job) -> tuple[Piece, ...]:
     """Return the pieces, test pieces first."""
-    return tuple(Piece(number + 1, test=True) for number in range(job.test_pieces)) + tuple(
-        Piece(number + 1, test=False) for number in range(job.pieces)
-    )
+    return tuple(
+        Piece(number + 1, test=True, part=job.part) for number in range(job.test_pieces)
+    ) + tuple(Piece(number + 1, test=False, part=job.part) for number in range(job.pieces))
 
 
 def parts_of(
@@ -322,7 +326,13 @@ class _Parts:
             for span, pieces in done.items():
                 name = part.name if whole else f"{part.name}, done {pieces[0] + 1}"
                 past = _past(name, stage, tuple(pieces), span)
-                yield replace(past, pour=part.pour, cup=part.cup, life_min=part.life_min)
+                yield replace(
+                    past,
+                    pour=part.pour,
+                    cup=part.cup,
+                    out_of=part.out_of,
+                    life_min=part.life_min,
+                )
             if left:
                 yield replace(part, pieces=left)
 
@@ -367,6 +377,7 @@ def _poured(stage: Stage, pour: Pour, minutes: int) -> StagePart:
         pour=pour.number,
         cup=pour.clock_of,
         life_min=pour.pot_life_min,
+        out_of=pour.out_of,
     )
 
 

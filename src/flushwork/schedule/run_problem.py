@@ -5,28 +5,30 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 from flushwork.core.units.kinds import DAY_MIN, MINUTE_S
 from flushwork.job.records import Job, Lead
 from flushwork.process.exposure import kept_clear_of
 from flushwork.process.sealing import seal_mix
-from flushwork.process.stages import Plan
 from flushwork.schedule.lags import (
     PLAIN,
     Setting,
     air_lags,
     chains,
     cup_lags,
+    heads,
     lags_of,
     lead_lags,
+    ready_lags,
     settings_of,
 )
 from flushwork.schedule.resume import NOTHING_DONE, Progress
 from flushwork.schedule.run import StagePart
 from flushwork.schedule.schedule import Piece
+from flushwork.schedule.several_parts import PartWork
 from flushwork.schedule.shop_days import (
     MOST_DAYS,
     ShopDays,
@@ -52,15 +54,20 @@ from flushwork.schedule.solve.tasks import (
 
 @dataclass(frozen=True, slots=True)
 class NotBefore:
-    """A stage that shall not begin before a minute: for one piece by index, or for all."""
+    """A stage that shall not begin before a minute: for one piece by index, or for all.
+
+    ``part`` is the part of the job whose stage it is; the pieces of a first part count from 0.
+    """
 
     stage: int
     minute: int
     piece: int | None = None
+    part: str = ""
 
-    def holds_for(self, stage: int, pieces: Iterable[int]) -> bool:
-        """Whether it speaks of a stage done to these pieces."""
-        return self.stage == stage and (self.piece is None or self.piece in pieces)
+    def holds_for(self, stage: int, pieces: Iterable[int], part: str = "") -> bool:
+        """Whether it speaks of a stage of a part done to these pieces."""
+        own = (self.stage, self.part) == (stage, part)
+        return own and (self.piece is None or self.piece in pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,29 +109,52 @@ class RunProblem:
 
     def __init__(
         self,
-        job: Job,
-        plan: Plan,
+        works: Sequence[PartWork],
         days: ShopDays,
         pieces: tuple[Piece, ...],
         parts: tuple[StagePart, ...],
         options: ScheduleOptions,
     ) -> None:
+        job = works[0].job
         self.job, self.days, self.pieces, self.options = job, days, pieces, options
         self.parts = parts
-        self.kept_clear = kept_clear_of(job, plan)
+        self.jobs = {work.job.part: work.job for work in works}
+        self.kept_clear = {
+            (work.job.part, number)
+            for work in works
+            for number in kept_clear_of(work.job, work.plan)
+        }
         self.runs = chains(parts, len(pieces))
-        self.settings = settings_of(job, self.runs)
+        self.settings: tuple[Setting, ...] = ()
+        for first, own in self._own_runs():
+            self.settings += settings_of(self.jobs[pieces[first].part], own, first)
         self.ended = {part.name: part.done[1] for part in parts if part.done is not None}
         self.left = tuple(part for part in parts if part.name not in self.ended)
         self.by_name = {part.name: part for part in parts}
         resins = {mix.resin.name: mix.resin for mix in job.mixes}
-        sealed = filter(None, (seal_mix(job, part.stage) for part in parts))
+        sealed = filter(None, (seal_mix(self.job_of(part), part.stage) for part in parts))
         resins |= {mix.resin.name: mix.resin for mix in sealed}
         self.shifts = days.shifts(MOST_DAYS * DAY_MIN)
         clocks = [clock for resin in resins.values() for clock in resin_clocks(resin, job.shop.air)]
         self.clocks: dict[str, CureClock] = {
             clock.name: replace(clock, shifts=self.shifts) for clock in (*clocks, PLAIN)
         }
+
+    def _own_runs(self) -> Iterator[tuple[int, tuple[tuple[StagePart, ...], ...]]]:
+        """Yield the pieces' tasks part by part of the job, with the place of its first piece."""
+        first = 0
+        for _, own in groupby(self.pieces, key=lambda piece: piece.part):
+            count = len(tuple(own))
+            yield first, self.runs[first : first + count]
+            first += count
+
+    def job_of(self, part: StagePart) -> Job:
+        """Return the part of the job that a task is of, with its own wood and faces."""
+        return self.jobs[part.part]
+
+    def keeps_clear(self, part: StagePart) -> bool:
+        """Whether a task is not begun while vapour that burns is about."""
+        return (part.part, part.stage.number) in self.kept_clear
 
     def lingers_min(self, part: StagePart) -> int:
         """Return how long nothing hot or sparking begins after a task, for its vapour."""
@@ -165,10 +195,10 @@ class RunProblem:
                 earliest[lag.after] = max(earliest.get(lag.after, 0), bound)
         gone = self._gone()
         for part in self.left:
-            if part.stage.number in self.kept_clear:
+            if self.keeps_clear(part):
                 earliest[part.name] = max(earliest.get(part.name, 0), gone)
             for held in self.options.held:
-                if held.holds_for(part.stage.number, part.pieces):
+                if held.holds_for(part.stage.number, part.pieces, part.part):
                     earliest[part.name] = max(earliest.get(part.name, 0), held.minute)
         now = self.options.progress.now_min
         tasks = tuple(
@@ -179,7 +209,7 @@ class RunProblem:
                 earliest=max(now, earliest.get(part.name, 0)),
                 tools=part.tools,
                 lingers_min=self.lingers_min(part),
-                keeps_clear=part.stage.number in self.kept_clear,
+                keeps_clear=self.keeps_clear(part),
             )
             for part in self.left
         )
@@ -216,8 +246,13 @@ class RunProblem:
         return not any(name in self.ended for name in names)
 
     def _lags(self) -> tuple[Lag, ...]:
-        found = lags_of(self.job, self.runs) + cup_lags(self.parts) + air_lags(self.parts)
+        found = cup_lags(self.parts)
+        for first, runs in self._own_runs():
+            name = self.pieces[first].part
+            own = [part for part in self.parts if part.part == name]
+            found = lags_of(self.jobs[name], runs) + found + air_lags(own)
         found += lead_lags(self.pieces, self.runs, self.options.lead, self.options.progress.spoiled)
+        found += ready_lags(self.left, self.runs, self.jobs)
         if not self.options.one_by_one:
             return found
         worked = [[part for part in run if not part.coat] or list(run) for run in self.runs]
@@ -329,10 +364,11 @@ class RunProblem:
             first, second = self.runs[one], self.runs[two]
             shared = [part.name for part in first if part.poured]
             same = shared == [part.name for part in second if part.poured]
+            same = same and self.pieces[one].part == self.pieces[two].part
             apart = self.options.lead is not Lead.NO or self.options.one_by_one
             if not same or (apart and self.pieces[one].test != self.pieces[two].test):
                 continue
-            for mine, other in zip(_heads(first), _heads(second), strict=True):
+            for mine, other in zip(heads(first), heads(second), strict=True):
                 # loads of another size take another time: they cannot be swapped
                 if mine.name != other.name and len(mine.pieces) == len(other.pieces):
                     found[mine.name, other.name] = None
@@ -354,16 +390,3 @@ class RunProblem:
         whole_days += (len(waits) + len(dried)) * 7.0 / len(self.days.weekdays) + 14.0
         whole_days += len(self.options.off) + aired / share
         return int(begin + min(whole_days, MOST_DAYS) * DAY_MIN)
-
-
-def _heads(run: Sequence[StagePart]) -> list[StagePart]:
-    """Return the first task of a piece, and the first after each pour."""
-    found: list[StagePart] = []
-    fresh = True
-    for part in run:
-        if part.poured:
-            fresh = True
-        elif fresh:
-            found.append(part)
-            fresh = False
-    return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
 
@@ -13,26 +13,34 @@ from flushwork.schedule.solve.tasks import Goal
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One piece of the run: ``number`` counts within its kind from 1."""
+    """One piece of the run: ``number`` counts within its kind from 1.
+
+    ``part`` is which of several parts of the job it is, empty where there is only one.
+    """
 
     number: int
     test: bool
+    part: str = ""
 
     @property
     def name(self) -> str:
         """What it is called on labels and sheets."""
-        return f"test piece {self.number}" if self.test else f"piece {self.number}"
+        if not self.part:
+            return f"test piece {self.number}" if self.test else f"piece {self.number}"
+        return f"{self.part}, test {self.number}" if self.test else f"{self.part} {self.number}"
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """One thing done without a break, in minutes from midnight of the first day.
 
-    ``pieces`` are all it is done to; ``pour`` is the number of the batch mixed for it, 0 without;
+    ``pieces`` are all it is done to; ``pour`` is the number of the batch mixed for it, 0 without,
+    ``out_of`` that of the pour whose cup it comes out of;
     ``coat`` counts coats from 1.  ``machine`` says that it runs there; ``mounts`` that it begins
     a setup; ``tools`` are the bits it takes.  ``scuffed`` tells that the window before it was
     missed, so that it begins with scuff-sanding.  ``done`` steps lie in the past.  ``air_min`` of
-    it are the run of its files in air, which begins it.  For ``airing_min`` after it vapour that
+    it are the run of its files in air, which begins it.  ``stage`` and ``setup`` are those of its
+    ``part`` of the job, empty where there is only one.  For ``airing_min`` after it vapour that
     burns is about: no step that ``keeps_clear`` is begun.
     """
 
@@ -55,6 +63,8 @@ class Step:
     air_min: int = 0
     airing_min: int = 0
     keeps_clear: bool = False
+    part: str = ""
+    out_of: int = 0
 
     @property
     def minutes(self) -> int:
@@ -226,7 +236,7 @@ class Schedule:
     @property
     def batches(self) -> int:
         """How many batches are mixed."""
-        return len({step.pour for step in self.steps if step.pour})
+        return len({step.pour for step in self.steps if step.pour and not step.out_of})
 
     @property
     def work_days(self) -> int:
@@ -248,6 +258,21 @@ class Schedule:
         """Whether no plan misses fewer windows or finishes sooner."""
         aims = [goal for goal in self.goals if goal.name in ("windows missed", "finish")]
         return bool(aims) and all(goal.proven for goal in aims)
+
+    def of_part(self, part: str) -> Schedule:
+        """Return what these days hold for one of several parts of the job."""
+
+        def own(piece: Piece) -> bool:
+            return piece.part == part
+
+        return replace(
+            self,
+            pieces=tuple(each for each in self.pieces if own(each)),
+            steps=tuple(each for each in self.steps if each.part == part),
+            waits=tuple(each for each in self.waits if own(each.piece)),
+            milestones=tuple(each for each in self.milestones if own(each.piece)),
+            spoiled=tuple(each for each in self.spoiled if own(each)),
+        )
 
     def status(self) -> str:
         """Say in words how good the plan is."""

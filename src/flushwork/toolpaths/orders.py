@@ -157,7 +157,7 @@ class CutOrder:
     order is run on the spoilboard before the blank is laid on it; its Z0 is the spoilboard's top.
     Between cuts the tip is lifted to ``over_mm`` at least, over what stands beside the work. The
     numbers in its name have ``digits`` digits; ``sanded`` says that Z0 is the wood of a face that
-    has been sanded.
+    has been sanded.  ``part`` is which of several parts of the job it cuts, empty for an only one.
     """
 
     name: str
@@ -180,6 +180,7 @@ class CutOrder:
     places: tuple[tuple[float, float], ...] = ((0.0, 0.0),)
     accepted: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flushwork.built import Build
-from flushwork.core.findings import Finding, JobRefusedError
+from flushwork.core.findings import Finding, FlushworkError, JobRefusedError
 from flushwork.core.units.shown import METRIC, Units
-from flushwork.job.records import sources_of
+from flushwork.job.records import Job, sources_of
 from flushwork.pipeline import Progress, build
 from flushwork.runtime.memo import Memo
 from flushwork.store import standing_findings
@@ -45,6 +45,30 @@ def check(
     made = build(path, progress)
     standing = standing_findings(build_folder(path, out), sources_of(made.job, path))
     return Checked(made, (*made.findings, *standing))
+
+
+# ---- One of several parts of a job
+
+
+class PartError(FlushworkError):
+    """The job has no part of that name."""
+
+
+def part_of(made: Build, name: str) -> Build:
+    """Return the build of one of several parts by its name, the first where that is empty.
+
+    Raises PartError where there is none.
+    """
+    found = next((each for each in made.each if name in ("", each.job.part)), None)
+    if found is None:
+        raise no_part(name, made.job)
+    return found
+
+
+def no_part(name: str, job: Job) -> PartError:
+    """Return what is wrong with a name that no part of a job has."""
+    known = ", ".join(each.part for each in job.each if each.part) or "none with a name"
+    return PartError(f"the job has no part called {name}; its parts are: {known}")
 
 
 # ---- A job text tried as if it stood in the file: built and checked in full, nothing written

@@ -28,6 +28,7 @@ def finding_data(finding: Finding, units: Units = METRIC) -> dict[str, Any]:
         "severity": finding.severity.value,
         "message": shown(finding.message, units),
         "remedy": shown(finding.remedy, units),
+        **({"part": finding.part} if finding.part else {}),
         "subject": finding.subject,
         "also": list(finding.also),
         "accepted": finding.accepted,

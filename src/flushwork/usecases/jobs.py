@@ -148,14 +148,23 @@ def background_read(path: Path) -> AbstractContextManager[Callable[[], Begun]]:
     return run_aside(lambda: preread(path))
 
 
-def stages(path: Path | str) -> Plan:
+def stages(path: Path | str, part: str = "") -> Plan:
     """Return the stages of a job in working order, each with the reason for its place.
 
-    Nothing is cut or checked for it.  Raises JobRefusedError where the job cannot be read.
+    ``part`` is which of several parts, the first where it is empty.  Nothing is cut or checked for
+    it.  Raises JobRefusedError where the job cannot be read, PartError where it has no such part.
     """
     from flushwork.process.infer_stages import infer_plan  # noqa: PLC0415
 
     job, faces = preread(path)
+    if part not in ("", job.part):
+        from flushwork.art.draw import draw_faces  # noqa: PLC0415
+        from flushwork.usecases.check import no_part  # noqa: PLC0415
+
+        own = next((each for each in job.parts if each.part == part), None)
+        if own is None:
+            raise no_part(part, job)
+        job, faces = own, draw_faces(own)
     return infer_plan(job, faces)
 
 

@@ -217,7 +217,8 @@ def write_corrected(folder: Path, found: MarksRead) -> Path:
     moved = (corrected(file, found.by, notes) for file in found.files)
     files = {each.file_name: each.data for each in moved}
     files["reading.txt"] = reading_text(found.marks, found.moved, found.by).encode()
-    name = f"{FOLDER}/setup {found.setup}"
+    part = found.files[0].order.part if found.files else ""
+    name = f"{FOLDER}/{f'{part}, ' if part else ''}setup {found.setup}"
     put_folder(folder, name, files)
     return folder / name
 

@@ -29,6 +29,7 @@ from flushwork.schedule.resume import first_day, progress_of
 from flushwork.schedule.run import pieces_of
 from flushwork.schedule.run_problem import NotBefore, ScheduleOptions, schedule_options_of
 from flushwork.schedule.schedule import Schedule
+from flushwork.schedule.several_parts import cups_of
 from flushwork.schedule.waits import about, planned_waits
 from flushwork.store import write_folder
 from flushwork.usecases.explain import finding_data
@@ -50,7 +51,14 @@ def cost(made: Build) -> CostTable | None:
         return None
     groups = groups_in(made.job, made.schedule)
     costing = Costing(
-        made.job, made.faces, made.plan, made.staged_files, made.replay.poured, groups
+        made.job,
+        made.faces,
+        made.plan,
+        made.staged_files,
+        made.replay.poured,
+        groups,
+        tuple(each.asked for each in made.parts),
+        cups_of(made.all_pours),
     )
     return costing.table()
 
@@ -84,13 +92,15 @@ def plan_files(
     A calendar needs the day the work begins, costs need prices; without them those are left out.
     Raises FlushworkError where the time zone is not known.
     """
-    schedule = made.schedule
+    schedule = made.all_days
     if schedule is None or schedule.hindrance is not None:
         return {}
     reads = made.job.shop.reads
-    lives = bit_lives(made.job, made.faces)
-    names = piece_names(made.job)
-    card = "".join(f"{change_text(life, names)}\n" for life in lives)
+    card = "".join(
+        f"{part.job.part and f'{part.job.part}: '}{change_text(life, piece_names(part.job))}\n"
+        for part in made.each
+        for life in bit_lives(part.job, part.faces)
+    )
     files = {"bit-changes.txt": shown(card, reads).encode()} if card else {}
     files |= {
         "day-sheets.txt": shown(day_sheet_text(schedule), reads).encode(),
@@ -102,8 +112,18 @@ def plan_files(
             files["days.ics"] = calendar_bytes(schedule, made.job.title, stamp, zone, reads)
         except ValueError as error:
             raise FlushworkError(str(error)) from error
-    labels = labels_of(
-        made.job.title, made.plan, schedule, made.pours, bench, made.job.loose_parts, made.parted
+    labels = tuple(
+        label
+        for part in made.each
+        for label in labels_of(
+            made.job.title,
+            part.plan,
+            part.schedule or schedule,
+            part.pours,
+            bench if part.first else "",
+            part.job.loose_parts,
+            part.parted,
+        )
     )
     told = shown_data(labels, reads, ("name", "code"))
     files["labels.pdf"] = label_sheets(
@@ -136,6 +156,7 @@ def plan_data(schedule: Schedule, slips: Sequence[Finding] = ()) -> dict[str, An
         "spoiled": [piece.name for piece in schedule.spoiled],
         "steps": [
             {
+                **({"part": step.part} if step.part else {}),
                 "stage": step.stage,
                 "title": step.title,
                 "pieces": [piece.name for piece in step.pieces],
@@ -194,7 +215,7 @@ class Planned:
     @property
     def schedule(self) -> Schedule | None:
         """The days; None where there are none."""
-        return None if self.hindered else self.build.schedule
+        return None if self.hindered else self.build.all_days
 
 
 def plan(
@@ -216,6 +237,9 @@ def plan(
     options = schedule_options_of(job)
     if first is not None:
         options = replace(options, first=first)
+    if log is not None and job.parts:
+        message = "a day log does not tell parts apart yet: plan this job without one"
+        raise FlushworkError(message)
     if log is not None:
         day_log = read_day_log(_text_of(log), log.name)
         begins = min(options.first or first_day(day_log), first_day(day_log))
@@ -237,7 +261,9 @@ def plan(
 
 def planned_anew(made: Build, options: ScheduleOptions) -> Schedule:
     """Return the days of a build under other options; nothing is cut or checked for it."""
-    return schedule_of(made.job, made.plan, made.staged_files, made.pours, options)
+    others = [each.asked.work for each in made.parts]
+    days = schedule_of(made.job, made.plan, made.staged_files, made.all_pours, options, others)
+    return days.of_part(made.job.part) if others else days
 
 
 def write_plan(

@@ -7,8 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flushwork.built import Build
-from flushwork.checks.fixes.fix import Fix, Outcome, Question, applied, figure_after, sweep
-from flushwork.checks.fixes.propose import ProposedFix, fixes_for, mended, propose, why_not
+from flushwork.checks.fixes.fix import Fix, Outcome, applied, figure_after, sweep
+from flushwork.checks.fixes.propose import (
+    ProposedFix,
+    fixes_for,
+    mended,
+    propose,
+    question,
+    why_not,
+)
 from flushwork.checks.odds.variation import CriticalQuantity
 from flushwork.core.findings import Finding, Severity
 from flushwork.core.units.shown import shown
@@ -109,13 +116,15 @@ def fix(path: Path | str, progress: Progress = lambda _: None) -> tuple[Offer, .
             return None
         return figure_after(item.finding, held.get(applied(text, item.fix), ()))
 
-    found = propose(text, made.job, made.faces, made.findings, heard)
+    others = [(part.job, part.faces) for part in made.parts]
+    found = propose(text, made.job, made.faces, made.findings, heard, others=others)
     return tuple(Offer(item, figure(item)) for item in found)
 
 
 def fixes_worth_trying(made: Build, finding: Finding) -> tuple[Fix, ...]:
     """Return the changes that may take a finding away, the cheapest first; none was tried."""
-    return fixes_for(Question(finding, made.job, made.faces))
+    others = [(part.job, part.faces) for part in made.parts]
+    return fixes_for(question(finding, made.job, made.faces, others))
 
 
 __all__ = [

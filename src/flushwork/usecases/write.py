@@ -83,7 +83,11 @@ def files_of(made: Build, today: dt.date, book: BookLength = "short") -> dict[st
             **{f"plan/{name}": data for name, data in plans.items()},
         }
         if made.ok_to_cut:
-            files |= {f"gcode/{file.file_name}": file.data for file in made.gcode_files}
+            files |= {
+                f"gcode/{file.file_name}": file.data
+                for part in made.each
+                for file in part.gcode_files
+            }
         return files | {"shop-book.html": web_page()}
 
 
@@ -92,7 +96,8 @@ def _words_of(made: Build, today: dt.date) -> tuple[BookView, dict[str, bytes]]:
     costs = cost(made)
     risk = no_return(made) if made.replay.states else None
     awaited = dict.fromkeys(picture_names(made), b"")
-    view = book_view(made, awaited, today, costs=costs, risk=risk)
+    others = [no_return(part) for part in made.parts] if risk is not None else []
+    view = book_view(made, awaited, today, costs=costs, risk=risk, other_risks=others)
     return view, plan_files(made, today, costs=costs)
 
 

@@ -98,8 +98,9 @@ def check_view(
     lengths: Lengths,
     space: Space,
     places: Places | None = None,
+    first: int = 0,
 ) -> CheckView:
-    """Return the check; ``causes`` gives the reason behind each code.
+    """Return the check; ``causes`` gives the reason behind each code, pins count on from ``first``.
 
     Each finding with a place has its picture taken from ``places``, where they are given.
     """
@@ -109,7 +110,7 @@ def check_view(
     )
     views: dict[Severity, list[FindingView]] = {severity: [] for severity in order}
     pins: dict[str, list[tuple[int, str, float, float]]] = {}
-    number = 0
+    number = first
     for finding in ordered:
         pin = 0
         place = finding.place

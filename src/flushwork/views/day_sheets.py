@@ -98,18 +98,25 @@ def _same_day(one: Step, two: Step) -> bool:
     return one.begin_min // DAY_MIN == two.begin_min // DAY_MIN
 
 
-def _signs(row: Sequence[Step]) -> list[tuple[int, int, bool, bool]]:
-    return [(step.stage, step.coat, step.done, step.pour > 0) for step in row]
+def _signs(row: Sequence[Step]) -> list[tuple[str, int, int, bool, bool]]:
+    return [(step.part, step.stage, step.coat, step.done, step.pour > 0) for step in row]
 
 
 def _entry(rows: Sequence[Sequence[Step]]) -> Entry:
     return Entry(
         begin_min=rows[0][0].begin_min,
         end_min=rows[-1][-1].end_min,
-        doings=tuple(Doing(step.stage, step.title, _note(step)) for step in rows[0]),
+        doings=tuple(
+            Doing(step.stage, _of_part(step.part) + step.title, _note(step)) for step in rows[0]
+        ),
         turns=tuple((row[0].begin_min, row[0].pieces) for row in rows),
         steps=tuple(step for row in rows for step in row),
     )
+
+
+def _of_part(part: str) -> str:
+    """Return what begins a line on one of several parts of a job."""
+    return f"{part}: " if part else ""
 
 
 def _note(step: Step) -> str:
@@ -132,12 +139,13 @@ def moments_of(schedule: Schedule) -> tuple[Moment, ...]:
     for wait in schedule.waits:
         if not wait.resin or wait.until in done:
             continue
-        found.setdefault((wait.ready_min, _reached(wait), False), []).append(wait)
+        part = _of_part(wait.piece.part)
+        found.setdefault((wait.ready_min, part + _reached(wait), False), []).append(wait)
         if wait.closes_min is not None and not wait.missed:
             text = f"{wait.mix}: last moment to pour on it without scuff-sanding"
             if wait.reaches is Reached.SEALED:
                 text = f"the seal: last moment to fill {wait.mix} without scuff-sanding"
-            found.setdefault((wait.closes_min, text, True), []).append(wait)
+            found.setdefault((wait.closes_min, part + text, True), []).append(wait)
     return tuple(
         Moment(at_min, text, closes, tuple(waits))
         for (at_min, text, closes), waits in sorted(found.items(), key=lambda item: item[0])
@@ -223,7 +231,7 @@ def _sums(schedule: Schedule) -> list[str]:
         f"{schedule.work_days} of them; {schedule.status()}.",
         f"{_hours(schedule.hands_min)} of work, {_hours(schedule.machine_min)} of it at the "
         f"machine; {schedule.set_ups} set-ups, {schedule.changes} bits put in, "
-        f"{schedule.batches} batches mixed.",
+        f"{counted(schedule.batches, 'batch', 'batches')} mixed.",
     ]
     if schedule.spoiled:
         left = len(schedule.pieces) - len(schedule.spoiled)

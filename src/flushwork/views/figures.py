@@ -53,6 +53,12 @@ def raised(text: str) -> str:
     return _POWERS.sub(lambda found: found[1] + "²³"[int(found[2]) - 2], text)
 
 
+def headed(part: str, mark: str = ": ") -> str:
+    """Return the name of one of several parts of a job as it begins a line; nothing without one."""
+    name = clean(part)
+    return f"{name[:1].upper()}{name[1:]}{mark}" if name else ""
+
+
 def joined(words: tuple[str, ...] | list[str]) -> str:
     """Return ``a, b and c``."""
     return listed(words)

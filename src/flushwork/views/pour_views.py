@@ -138,7 +138,8 @@ def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> P
         letter=letters.get(mix.name, ""),
         mix=clean(mix.name),
         colour=context.colours.get(mix.name, mix.colour),
-        heading=f"Pour {pour.number}: {clean(mix.name)}",
+        heading=f"Pour {pour.number}: {clean(mix.name)}"
+        + (f", {clean(pour.part)}" if pour.part else ""),
         serves=_serves(pour, context.build.parted_into),
         facts=_facts(context, pour),
         steps=tuple(map(_step, pour.parts)),
@@ -359,7 +360,9 @@ def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
     if pour.also_fills:
         others = joined([str(number) for number in pour.also_fills])
         word = "pour" if len(pour.also_fills) == 1 else "pours"
-        lines.append(f"This cup also fills {word} {others}, which alone could not be measured.")
+        named = joined([clean(name) for name in context.build.also_of(pour)])
+        why = f" of {named}." if named else ", which alone could not be measured."
+        lines.append(f"This cup also fills {word} {others}{why}")
     if pour.shares_clear_with:
         others = joined([str(other) for other in pour.shares_clear_with])
         word = "pour" if len(pour.shares_clear_with) == 1 else "pours"

@@ -229,7 +229,7 @@ def _again(context: ViewContext, stage: Stage) -> str:
     own = [pour for pour in context.build.pours if pour.stage == stage.number] or [
         pour for pour in context.build.pours if pour.mix.name == stage.mix
     ]
-    left_s = min((left_in_cup_s(pour, context.build.pours) for pour in own), default=0.0)
+    left_s = min((left_in_cup_s(pour, context.build.all_pours) for pour in own), default=0.0)
     minutes = min(LOOK_MIN, math.floor(left_s / MINUTE_S) - TOP_UP_MIN)
     if minutes < LEAST_LOOK_MIN:
         return f"Look again after {LOOK_MIN} min; the cup sets too soon to top up"

@@ -103,7 +103,7 @@ def held_back(made: Build, wished: DayWishes, zero: dt.date) -> tuple[NotBefore,
     """Return the stages put off by hand, in minutes from midnight of the day ``zero``."""
     numbers = {key: number for number, key in stage_keys(made.plan).items()}
     return tuple(
-        NotBefore(numbers[key], day * DAY_MIN, None if piece < 0 else piece)
+        NotBefore(numbers[key], day * DAY_MIN, None if piece < 0 else piece, made.job.part)
         for key, piece, date in wished.held
         if key in numbers
         and 0 < (day := (dt.date.fromisoformat(date) - zero).days) < MOST_DAYS // 2

@@ -170,6 +170,8 @@ def keyed_findings(made: Build) -> list[tuple[str, Finding]]:
 def _tie_finding(made: Build, tying: _Tying, key: str, finding: Finding) -> None:
     tying.name(key, finding.message)
     tying.weights[key] = str(finding.severity)
+    if finding.part:
+        return  # it is of things that this page does not show
     names = {(subject.kind, subject.name) for each in finding.each for subject in each.subjects}
     for told, own in _told_of(made):
         if told in names:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from flushwork.bench.pages.things import keyed_findings
 from flushwork.built import Build
 from flushwork.core.findings import Finding, Severity
+from flushwork.job.records import Job
 from flushwork.process.stages import POURING
 from flushwork.usecases.explain import CatalogueEntry, catalogue
 from flushwork.views.book_records import (
@@ -28,7 +29,7 @@ from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
 from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.section_drawing import SectionLook
-from flushwork.views.figures import clean
+from flushwork.views.figures import clean, joined
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
 from flushwork.views.setup_views import setup_views
@@ -120,6 +121,7 @@ class JobView:
 
     title: str
     summary: str
+    parts: str
     run: str
     file: str
     verdict: VerdictView
@@ -173,6 +175,7 @@ def job_view(context: ViewContext) -> JobView:
     return JobView(
         title=clean(job.title),
         summary=summary(job, made.faces, context.lengths),
+        parts=_parts_words(job),
         run=run_words(job, len(made.faces[0].trim.geoms)),
         file=job.file,
         verdict=UNCHECKED if context.coarse else verdict(made.findings),
@@ -187,6 +190,17 @@ def job_view(context: ViewContext) -> JobView:
             if mix.name in context.letters
         ),
         coarse=context.coarse,
+    )
+
+
+def _parts_words(job: Job) -> str:
+    """Return what the page shows of a job of several parts; nothing for an only one."""
+    if not job.parts:
+        return ""
+    others = clean(joined([part.part for part in job.parts]))
+    return (
+        f"This page shows {clean(job.part)}. {others[:1].upper()}{others[1:]}: checked, poured and "
+        "planned with it; faces and cards are in the book, keys in the text."
     )
 
 
@@ -254,8 +268,9 @@ def check(context: ViewContext) -> tuple[CheckGroup, ...]:
         pins: list[FindingPin] = []
         for index, finding in enumerate(context.build.findings):
             if finding.severity is severity:
-                number += finding.place is not None
-                shown = number if finding.place else 0
+                here = finding.place is not None and not finding.part
+                number += here
+                shown = number if here else 0
                 pin = _pin(context, finding, index, shown)
                 pins.append(replace(pin, key=keys[id(finding)]))
         if pins:
@@ -271,7 +286,9 @@ def places_of(context: ViewContext) -> Places:
 
 
 def _pin(context: ViewContext, finding: Finding, index: int, number: int) -> FindingPin:
-    place, entry = finding.place, entries().get(finding.code)
+    # the page shows the faces of the first part
+    place = finding.place if not finding.part else None
+    entry = entries().get(finding.code)
     worked = {face.name for face in context.build.faces}
     told = check_view((finding,), {}, context.causes, context.lengths, Space(1.0, 1.0))
     return FindingPin(
@@ -279,10 +296,11 @@ def _pin(context: ViewContext, finding: Finding, index: int, number: int) -> Fin
         face=place.face if place else "",
         x_mm=place.x_mm if place else 0.0,
         y_mm=place.y_mm if place else 0.0,
-        picture=-1 if context.coarse else index,
+        picture=-1 if context.coarse or finding.part else index,
         drawn=not context.coarse and place is not None and place.face in worked,
         sum=clean(entry.sum) if entry else "",
         fixable=not context.coarse
+        and not finding.part
         and finding.severity is not Severity.NOTE
         and finding.accepted is None,
     )

@@ -82,7 +82,7 @@ def rendered_parts(snapshot: Snapshot, units: UnitSystem) -> dict[str, Any]:
                 "spots": [shown_data(_spot(each), reads) for each in finding.each],
             }
             for finding in snapshot.made.findings
-            if finding.accepted is None
+            if finding.accepted is None and not finding.part
         ],
     }
 

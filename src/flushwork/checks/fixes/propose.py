@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from flushwork.art.drawn import DrawnFace
+from flushwork.art.drawn import Begun, DrawnFace
 from flushwork.checks.fixes import boxes, depths, fills, shapes, strips, whole
 from flushwork.checks.fixes.fix import Fix, Hear, Idea, Question, applied
 from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.job.keys.lists import OF_A_PART, TAKEN_OVER
 from flushwork.job.records import Job
 from flushwork.job.text.change import VaryError
 
@@ -101,14 +102,16 @@ def propose(
     findings: Sequence[Finding],
     hear: Hear,
     only: str = "",
+    others: Sequence[Begun] = (),
 ) -> tuple[ProposedFix, ...]:
     """Return what is proposed for each must fix and warning that stands.
 
+    ``others`` are further parts of the job.
     ``only`` keeps to the findings of one code.  Each fix proposed has been heard: with it the
     finding is gone, and nothing weighs more than it did before.
     """
     return tuple(
-        _proposal(text, Question(finding, job, faces), findings, hear)
+        _proposal(text, question(finding, job, faces, others), findings, hear)
         for finding in findings
         if finding.severity is not Severity.NOTE
         and finding.accepted is None
@@ -129,7 +132,30 @@ def fixes_for(asked: Question) -> tuple[Fix, ...]:
     """Return the fixes worth trying, the cheapest first and no two alike; none has been tried."""
     idea = IDEAS.get(asked.finding.code)
     found = dict.fromkeys((*_together(asked, idea), *idea(asked))) if idea is not None else {}
-    return tuple(sorted(found, key=lambda each: each.cost))[:MOST_TRIED]
+    cheapest = tuple(sorted(found, key=lambda each: each.cost))[:MOST_TRIED]
+    return tuple(_in_its_part(each, asked) for each in cheapest)
+
+
+def question(
+    finding: Finding, job: Job, faces: Sequence[DrawnFace], others: Sequence[Begun]
+) -> Question:
+    """Return what is asked of a finding: of the part of the job that it is of."""
+    own = next((each for each in others if each[0].part == finding.part), (job, faces))
+    return Question(finding, *own)
+
+
+def _in_its_part(found: Fix, asked: Question) -> Fix:
+    """Return a fix whose edits go to the keys of a part, where the part has them for itself."""
+    if not asked.finding.part:
+        return found
+    own = {*OF_A_PART, *(key for key in TAKEN_OVER if key in asked.job.given)}
+    edits = tuple(
+        replace(edit, path=("parts", asked.finding.part, *edit.path))
+        if edit.path[0] in own
+        else edit
+        for edit in found.edits
+    )
+    return replace(found, edits=edits)
 
 
 def _together(asked: Question, idea: Idea) -> Iterator[Fix]:
@@ -141,6 +167,10 @@ def _together(asked: Question, idea: Idea) -> Iterator[Fix]:
         edits = dict.fromkeys(edit for each in alike for edit in each.edits)
         if len({edit.path for edit in edits}) == len(edits):
             yield Fix(tuple(edits), max(each.cost for each in alike))
+
+
+Told = tuple[str, str, Subject | None]
+"""The part of the job, the code and what it is told of: what a finding is known by."""
 
 
 def holds(text: str, fix: Fix, finding: Finding, findings: Sequence[Finding], hear: Hear) -> bool:
@@ -159,9 +189,9 @@ def mended(finding: Finding, before: Sequence[Finding], after: Sequence[Finding]
     return gone and all(was.get(key, 0) >= weight for key, weight in now.items())
 
 
-def weights(findings: Sequence[Finding]) -> dict[tuple[str, Subject | None], int]:
+def weights(findings: Sequence[Finding]) -> dict[Told, int]:
     """Return how much each must fix and warning that stands weighs, by code and subject."""
-    told: dict[tuple[str, Subject | None], int] = {}
+    told: dict[Told, int] = {}
     for item in findings:
         if item.severity is Severity.NOTE or item.accepted is not None:
             continue
@@ -170,6 +200,6 @@ def weights(findings: Sequence[Finding]) -> dict[tuple[str, Subject | None], int
     return told
 
 
-def _keys(finding: Finding) -> list[tuple[str, Subject | None]]:
+def _keys(finding: Finding) -> list[Told]:
     """Return a finding's code with everything it is told of; with nothing where that is nothing."""
-    return [(finding.code, subject) for subject in finding.told_of or (None,)]
+    return [(finding.part, finding.code, subject) for subject in finding.told_of or (None,)]

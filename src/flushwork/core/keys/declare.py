@@ -200,6 +200,36 @@ class Names(Kind):
         return handler.generate_schema(dict[str, model])
 
 
+@dataclass(frozen=True)
+class Anew(Kind):
+    """Names, each with some keys of a whole file: they hold in its stead for one part of it.
+
+    ``file`` returns the record of the file.  They are read once more, each as a file of its own
+    (``Tree.anew``), so that here they resolve to nothing.
+    """
+
+    file: Callable[[], type[Keyed]]
+    keys: tuple[str, ...]
+    model_name: str
+    doc: str
+
+    @property
+    def record(self) -> type[Keyed]:
+        """The record whose keys these are."""
+        return self.file()
+
+    def resolve(self, value: Any, at: At) -> tuple[Any, ...]:
+        """Return nothing: whoever reads the file reads the parts of it."""
+        del value, at
+        return ()
+
+    def __get_pydantic_core_schema__(
+        self, source: object, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        model: Any = _model_anew(self)
+        return handler.generate_schema(dict[str, model])
+
+
 def inner_of(kind: Kind) -> type[Keyed] | None:
     """Return the record that a kind of value is made of, if any."""
     if isinstance(kind, Group | Names):
@@ -469,7 +499,7 @@ class Model(Section):
         whole = handler(schema)
         inner = handler.resolve_ref_schema(whole)
         inner.pop("title", None)
-        inner["description"] = (cls.record.__doc__ or "").split("\n\n")[0]
+        inner["description"] = (cls.__doc__ or "").split("\n\n")[0]
         for key in cls.declared:
             known = inner["properties"][key.name]
             for not_ours in ("title", "default"):
@@ -503,7 +533,16 @@ def part_model_of(record: type[Keyed]) -> type[Model]:
     return _model(record, tuple(replace(key, default=None, required=False) for key in keys))
 
 
-def _model(record: type[Keyed], keys: tuple[Declared, ...]) -> type[Model]:
+@cache
+def _model_anew(kind: Anew) -> type[Model]:
+    """Return the model that reads the keys of a part of a file."""
+    keys = tuple(each for each in declared(kind.record) if each.name in kind.keys)
+    return _model(kind.record, keys, kind.model_name, kind.doc)
+
+
+def _model(
+    record: type[Keyed], keys: tuple[Declared, ...], name: str = "", doc: str | None = None
+) -> type[Model]:
     given: dict[str, Any] = {
         ident(key.name): (
             Annotated[Any, key.kind],
@@ -511,8 +550,9 @@ def _model(record: type[Keyed], keys: tuple[Declared, ...]) -> type[Model]:
         )
         for key in keys
     }
-    model = create_model(record.__name__, __base__=Model, __module__=record.__module__, **given)
-    model.__doc__ = record.__doc__
+    module = record.__module__
+    model = create_model(name or record.__name__, __base__=Model, __module__=module, **given)
+    model.__doc__ = doc or record.__doc__
     model.record, model.declared = record, keys
     model.shown = {key.name: key.key.example for key in keys}
     return model

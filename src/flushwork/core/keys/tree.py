@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from flushwork.core.findings import Source
@@ -26,6 +27,24 @@ class Tree:
     file: str
     root: dict[str, Any]
     marks: dict[Path_, tuple[int, int]]
+    under: Path_ = ()
+    """Where the keys of a part stand in the whole file, of a tree that is one part of it."""
+    own: frozenset[str] = frozenset()
+    """The keys that the part itself holds."""
+
+    def anew(self, group: str, name: str, aside: Collection[str]) -> Tree:
+        """Return the file as it reads for one part of it.
+
+        The keys at ``group.name`` stand in the place of the file's own; those ``aside`` the part
+        does not take over from the file.
+        """
+        under = (group, name)
+        said = self.root[group][name]
+        gone = {*aside, *said}
+        marks = {path: mark for path, mark in self.marks.items() if not path or path[0] not in gone}
+        marks |= {path[2:]: mark for path, mark in self.marks.items() if path[:2] == under}
+        root = {key: value for key, value in self.root.items() if key not in gone} | said
+        return replace(self, root=root, marks=marks, under=under, own=frozenset(said))
 
     def has(self, path: Path_) -> bool:
         """Whether the file itself holds this key."""
@@ -58,6 +77,8 @@ class Tree:
     def key(self, path: Path_) -> str:
         """Write a path as the user would say it: ``front.inlays[rose dark].depth``."""
         text = ""
+        if self.under and (not path or path[0] in self.own):
+            text = ".".join(map(str, self.under))
         here: Any = self.root
         for part in path:
             if isinstance(here, list) and isinstance(part, int):

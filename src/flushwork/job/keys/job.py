@@ -16,7 +16,7 @@ from pydantic_core import PydanticCustomError
 
 from flushwork.core.findings import Finding, Severity, Source
 from flushwork.core.keys.days import Date
-from flushwork.core.keys.declare import OMIT, Group, Items, Key, Keyed, Names
+from flushwork.core.keys.declare import OMIT, Anew, Group, Items, Key, Keyed, Names
 from flushwork.core.keys.quantities import Count, Measured, length, slip
 from flushwork.core.keys.settle import NONE, At, On
 from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
@@ -30,6 +30,9 @@ from flushwork.job.keys.imported import Imported
 from flushwork.job.keys.inlays import Face, Inlay, check_names, check_order
 from flushwork.job.keys.layouts import Layout
 from flushwork.job.keys.lists import (
+    LONGEST_NAME,
+    OF_A_PART,
+    TAKEN_OVER,
     Acceptance,
     BrightLines,
     Lead,
@@ -38,6 +41,7 @@ from flushwork.job.keys.lists import (
     OrderConstraint,
     RegistrationMark,
     loose_parts,
+    parts_named,
 )
 from flushwork.job.keys.mixes import Mix, implied_clear
 from flushwork.job.keys.pockets import Pocket
@@ -66,6 +70,8 @@ class Job(Keyed):
     ``given`` holds the keys the file itself states (``front.inlays.0.depth``, items from 0), so
     that defaults can be told apart; ``shop_file`` is the shop file as the job names it.  ``datum``
     is the line across the grain that growth counts from, empty where the holding says it.
+    ``part`` is which of several parts this is, empty where there is only one; ``parts`` are the
+    others, each a job of its own that shares everything but its wood and its faces.
     ``groups`` is in how many groups the pieces are poured, None as finishes soonest.
     ``keep_outs`` is what no bit may come near, the holding's own included.  ``warnings`` are
     what its values gave cause to mention without being unusable; ``places`` is where its keys
@@ -161,6 +167,20 @@ class Job(Keyed):
         Group(Face),
         Key(name="back", aside=True, doc="The other face."),
     ]
+    parts: Annotated[
+        tuple[Job, ...],
+        Anew(
+            lambda: Job,
+            (*OF_A_PART, *TAKEN_OVER),
+            "Part",
+            "One more part of the job: its wood and its faces.",
+        ),
+        Key(),
+    ] = ()
+    """More parts of the same job, by name: a lid, an end cap. They share mixes, pours, days, cost
+    and book."""
+    first_part: Annotated[str, Words(LONGEST_NAME), Key("sign", optional=True)] = "board"
+    """What the part is called that the rest of the file speaks of, where there are others."""
     cut_list: Annotated[CutList | None, Group(CutList), Key()] = None
     """The boards on hand, out of which the blanks of the run are sawn, and what else."""
     box: Annotated[WoodenBox | None, Group(WoodenBox), Key()] = None
@@ -209,6 +229,7 @@ class Job(Keyed):
     folder: str
     shop: Shop
     source: Source
+    part: str = ""
     given: frozenset[str] = frozenset()
     places: tuple[tuple[str, Source], ...] = ()
     warnings: tuple[Finding, ...] = ()
@@ -230,6 +251,7 @@ class Job(Keyed):
     def settle(cls, own: dict[str, Any], at: At) -> None:
         """Hold the parts of the job against one another."""
         own["places"] = at.reading.tree.places
+        parts_named(own, at)
         faces = tuple(own.get(name) or Face(name, (), ()) for name in FACES)
         check_names(faces, at.reading)
         check_order(faces, at.reading)
@@ -276,6 +298,8 @@ class Job(Keyed):
         told |= {key: NONE for key in ("sealer", "finish") if getattr(record, key) is None}
         if record.bed.pieces == 1:
             told["on the bed"] = OMIT
+        if not record.parts:
+            told["first part"] = OMIT
         return told
 
     def face(self, name: FaceName) -> Face:
@@ -284,6 +308,11 @@ class Job(Keyed):
             if face.name == name:
                 return face
         return Face(name=name, inlays=(), holes=())
+
+    @property
+    def each(self) -> tuple[Job, ...]:
+        """All parts of the job, this one first."""
+        return (self, *self.parts)
 
     @property
     def inlays(self) -> tuple[Inlay, ...]:

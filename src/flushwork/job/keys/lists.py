@@ -1,11 +1,12 @@
-"""The lists of a job beside its faces: order, reasons, loose parts, readings; its wishes."""
+"""The lists of a job beside its faces: order, reasons, loose parts, readings, parts; its wishes."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 from pydantic_core import PydanticCustomError
 
@@ -233,3 +234,71 @@ def loose_parts(own: dict[str, Any], at: At) -> None:
                 at.reading.slip(
                     "name-unknown", "the job has no holes for them", "leave this line out", path
                 )
+
+
+# ---- Several parts of one job: which keys each has for itself, and their names
+
+
+OF_A_PART: Final = (
+    "blank",
+    "trim line",
+    "from one plank",
+    "front",
+    "back",
+    "order",
+    "imported files",
+    "locating",
+    "keep clear of",
+    "registration marks",
+    "moisture log",
+    "accept",
+)
+"""The keys that each part has for itself."""
+TAKEN_OVER: Final = (
+    "holding",
+    "datum",
+    "cell",
+    "rough stock",
+    "allowances",
+    "layouts",
+    "cut registration marks",
+    "on the bed",
+)
+"""The keys that a part takes over from the job where it does not say them itself."""
+OF_THE_FIRST: Final = (*OF_A_PART, "box", "cut list", "loose parts", "parts", "first part")
+"""The keys of the job that speak of its first part alone, or of all parts together."""
+MOST_PARTS: Final = 8
+LONGEST_NAME: Final = 40
+
+
+def parts_named(own: dict[str, Any], at: At) -> None:
+    """Name the first of several parts; each needs a name that files and cards tell apart."""
+    named = at.reading.tree.root.get("parts")
+    if "part" in own or not isinstance(named, dict) or not named:
+        return
+    own["part"] = own["first_part"]
+    if len(named) >= MOST_PARTS:
+        at.out_of_range(
+            f"the job has {len(named) + 1} parts, more than {MOST_PARTS}",
+            "make a second job of some of them",
+            "parts",
+        )
+    taken = {file_words(own["part"]): own["part"]}
+    for name in named:
+        plain = file_words(name)
+        if not plain or len(name) > LONGEST_NAME or plain in taken:
+            like = f", like {taken[plain]}'s" if plain in taken else ""
+            at.slip(
+                "part-name",
+                f"'{name}' names files '{plain}'{like}",
+                f"give each part a name of its own, with letters or digits, of at most "
+                f"{LONGEST_NAME} letters",
+                "parts",
+                name,
+            )
+        taken.setdefault(plain, name)
+
+
+def file_words(name: str) -> str:
+    """Return a name as it may stand in the name of a file: small letters, digits, hyphens."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, Final
 
 from flushwork.core.keys.declare import (
     OMIT,
+    Anew,
     Declared,
     Group,
     Items,
@@ -102,34 +103,45 @@ class _Lines:
     lines: list[str] = field(default_factory=list)
     inch: bool = False
 
-    def group(self, record: Any, path: Path_) -> None:
-        """Write the keys of a record."""
+    def group(self, record: Any, path: Path_, only: Collection[str] = ()) -> None:
+        """Write the keys of a record, or some of them."""
         for each in _told(record, lambda name: self.stated((*path, name))):
-            here = (*path, each.name)
-            if each.note:
-                self.lines.append(f"{_indent(here)}# {each.note}")
-            elif isinstance(each.value, str) and not isinstance(each.kind, Leaf):
-                self.add(here, each.value)
-            elif isinstance(each.kind, Group):
-                self.open(here)
-                self.group(each.value, here)
-            elif isinstance(each.kind, Names):
-                self.open(here)
-                for item in each.value:
-                    self.open((*here, item.name))
-                    self.group(item, (*here, item.name))
-            elif isinstance(each.kind, Items) and isinstance(each.kind.item, Group):
-                self.open(here)
-                for index, item in enumerate(each.value):
-                    first = len(self.lines)
-                    self.group(item, (*here, index))
-                    indent = _indent((*here, index, ""))
-                    self.lines[first] = f"{indent[:-2]}- {self.lines[first][len(indent) :]}"
-            else:
-                also = any(self.stated((*path, name)) for name in each.also)
-                text = each.kind.text(each.value)
-                words = isinstance(each.value, str)
-                self.add(here, in_inches(text) if self.inch and not words else text, stated=also)
+            if not only or each.name in only:
+                self.key(each, path)
+
+    def key(self, each: _Told, path: Path_) -> None:
+        """Write a key of the group at ``path``."""
+        here = (*path, each.name)
+        if each.note:
+            self.lines.append(f"{_indent(here)}# {each.note}")
+        elif isinstance(each.value, str) and not isinstance(each.kind, Leaf):
+            self.add(here, each.value)
+        elif isinstance(each.kind, Group):
+            self.open(here)
+            self.group(each.value, here)
+        elif isinstance(each.kind, Anew | Names):
+            self.names(each, here)
+        elif isinstance(each.kind, Items) and isinstance(each.kind.item, Group):
+            self.open(here)
+            for index, item in enumerate(each.value):
+                first = len(self.lines)
+                self.group(item, (*here, index))
+                indent = _indent((*here, index, ""))
+                self.lines[first] = f"{indent[:-2]}- {self.lines[first][len(indent) :]}"
+        else:
+            also = any(self.stated((*path, name)) for name in each.also)
+            text = each.kind.text(each.value)
+            words = isinstance(each.value, str)
+            self.add(here, in_inches(text) if self.inch and not words else text, stated=also)
+
+    def names(self, each: _Told, here: Path_) -> None:
+        """Write groups that have names of the user's own."""
+        only, name = (each.kind.keys, "part") if isinstance(each.kind, Anew) else ((), "name")
+        self.open(here)
+        for item in each.value:
+            path = (*here, getattr(item, name))
+            self.open(path)
+            self.group(item, path, only)
 
     def stated(self, path: Path_) -> bool:
         """Whether the user's file holds a key, or a plain value in place of its group."""

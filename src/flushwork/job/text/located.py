@@ -118,7 +118,7 @@ DEEPEST: Final = 24
 MOST_BRACKETS: Final = 100
 """Brackets open at once, those in quotes counted in; the parser slows down on thousands."""
 
-NAMED: Final = (("mixes",), ("layouts",))
+NAMED: Final = (("mixes",), ("layouts",), ("parts",))
 """Groups whose keys are names of the user's own."""
 READ_ON: Final = "key-twice"
 """The one slip of this room that the rest can be read in spite of."""

@@ -95,6 +95,7 @@ def cut_orders(
                     operations=worked,
                     warnings=heads,
                     sanded=_is_sanded(plan, stage),
+                    part=job.part,
                 )
                 result.append((stage.number, made))
     return _named_in_order(result)

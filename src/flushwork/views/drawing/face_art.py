@@ -69,8 +69,12 @@ class FaceArt:
 
 
 def mix_letters(job: Job) -> dict[str, str]:
-    """Return a letter for each mix the job pours, in the order of the file: A, B, ... Z, AA."""
+    """Return a letter for each mix the job pours, in the order of the file: A, B, ... Z, AA.
+
+    Of several parts of a job each has the letters of all its mixes, so that they are the same.
+    """
     used = {mix.name for inlay in job.inlays for mix in _poured(inlay)}
+    used |= {mix.name for mix in job.mixes} if job.part else set()
     names = [mix.name for mix in job.mixes if mix.name in used]
     names += sorted(used.difference(names))
     return {name: _letter(index) for index, name in enumerate(names)}

@@ -55,13 +55,25 @@ def pictures_of(made: Build) -> dict[str, bytes]:
 
 
 def picture_names(made: Build) -> tuple[str, ...]:
-    """Return the names of the pictures that ``picture_tasks`` draw."""
-    return tuple(name for sheet in _sheets(made) for name in sheet.names)
+    """Return the names of the pictures that ``picture_tasks`` draw.
+
+    Those of several parts of a job begin with the part's name and a hyphen.
+    """
+    return tuple(
+        f"{_before(part)}{name}"
+        for part in made.each
+        for sheet in _sheets(part)
+        for name in sheet.names
+    )
 
 
 def picture_tasks(made: Build) -> list[Callable[[], dict[str, bytes]]]:
     """Return what draws the pictures of a build, a task each, the heaviest first."""
-    return [partial(_drawn, made, sheet) for sheet in _sheets(made)]
+    return [partial(_drawn, part, sheet) for part in made.each for sheet in _sheets(part)]
+
+
+def _before(made: Build) -> str:
+    return f"{made.job.part}-" if made.job.part else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +127,7 @@ def _drawn(made: Build, sheet: _Sheet) -> dict[str, bytes]:
         most_samples=sheet.most_samples,
     )
     return {
-        name: png_bytes(trimmed(picture, sheet.face.trim, px_mm))
+        f"{_before(made)}{name}": png_bytes(trimmed(picture, sheet.face.trim, px_mm))
         for name, picture in zip(sheet.names, seen, strict=True)
     }
 

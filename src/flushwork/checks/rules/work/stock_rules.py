@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from math import ceil
 from typing import Final
@@ -50,6 +50,12 @@ class Need:
     pours: tuple[tuple[int, float, float], ...] = ()
     worn: float = 0.0
 
+    def and_of(self, other: Need) -> Need:
+        """Return what a run takes of it for two parts of a job."""
+        worn = self.worn + other.worn
+        number = max(1, ceil(worn)) if worn else self.number + other.number
+        return replace(self, number=number, pours=(*self.pours, *other.pours), worn=worn)
+
     def amount(self, unit: str) -> float:
         """Return the whole of it in g, cm3 or pieces."""
         if unit == GRAMS:
@@ -75,8 +81,17 @@ class Need:
 def needs(build: Build) -> dict[Thing, Need]:
     """Return what a run takes of the things whose amount follows from its pours, cuts, coats.
 
-    Of a bit it takes as many as are dull in turn.
+    Of a bit it takes as many as are dull in turn.  All parts of a job are made out of one stock.
     """
+    found: dict[Thing, Need] = {}
+    for part in build.each:
+        for thing, need in _needs(part).items():
+            known = found.get(thing)
+            found[thing] = need if known is None else known.and_of(need)
+    return found
+
+
+def _needs(build: Build) -> dict[Thing, Need]:
     job = build.job
     found: dict[Thing, Need] = {}
     poured: dict[Thing, list[tuple[int, float, float]]] = {}
@@ -111,7 +126,7 @@ def _own_parts(pour: Pour) -> tuple[Part, ...]:
 
 def not_enough_on_hand(build: Build) -> Iterator[Finding]:
     """Yield a warning for each thing of which the run takes more than the shop file tells of."""
-    if not build.job.shop.on_hand:
+    if not build.job.shop.on_hand or not build.first:
         return
     wanted = needs(build)
     for each in build.job.shop.on_hand:

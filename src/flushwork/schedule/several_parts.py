@@ -1,0 +1,123 @@
+"""Several parts of one job in one run: their tasks one after another, their pours in one cup.
+
+Each part is worked as a job of its own would be; what they share is the shop, its days, its cups.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from flushwork.art.drawn import DrawnFace
+from flushwork.job.records import Job
+from flushwork.process.pour_requests import pour_requests
+from flushwork.process.stages import Plan
+from flushwork.resin.cup.batches import in_one_cup, plan_pours
+from flushwork.resin.pours import Pour
+from flushwork.schedule.resume import NOTHING_DONE, Progress
+from flushwork.schedule.run import StagePart, parts_of
+from flushwork.shelf.items import Shop
+from flushwork.strata.surfaces import Poured
+from flushwork.toolpaths.orders import GcodeFile
+
+
+@dataclass(frozen=True, slots=True)
+class PartWork:
+    """What is done to one part of a job: its stages, and its G-code files by stage number."""
+
+    job: Job
+    plan: Plan
+    gcode_files: Mapping[int, Sequence[GcodeFile]]
+
+
+def all_parts(
+    works: Sequence[PartWork],
+    pours: Sequence[Pour],
+    longest_min: int,
+    progress: Progress = NOTHING_DONE,
+    bed: int | None = None,
+) -> tuple[StagePart, ...]:
+    """Return the tasks of all parts of a job; their pieces count on from part to part.
+
+    Of several parts nothing is done yet: a day log does not tell them apart.
+    """
+    found: list[StagePart] = []
+    first = 0
+    for work in works:
+        name = work.job.part
+        own = [pour for pour in pours if pour.part == name]
+        tasks = parts_of(work.job, work.plan, work.gcode_files, own, longest_min, progress, bed)
+        found += [
+            replace(
+                task,
+                name=f"{name}/{task.name}" if name else task.name,
+                pieces=tuple(first + piece for piece in task.pieces),
+                part=name,
+            )
+            for task in tasks
+        ]
+        first += work.job.pieces + work.job.test_pieces
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class PartPoured:
+    """One part of a job: what is done to it, and the liquid that its replay asks for."""
+
+    job: Job
+    faces: Sequence[DrawnFace]
+    plan: Plan
+    poured: Sequence[Poured]
+    gcode_files: Mapping[int, Sequence[GcodeFile]]
+
+    @property
+    def work(self) -> PartWork:
+        """What is done to it."""
+        return PartWork(self.job, self.plan, self.gcode_files)
+
+
+def pours_in_groups(parts: Sequence[PartPoured], groups: Sequence[int]) -> tuple[Pour, ...]:
+    """Return the pours of all parts of a job, each part by itself; their numbers count on."""
+    found: tuple[Pour, ...] = ()
+    for part in parts:
+        requests = pour_requests(part.job, part.faces, part.plan, part.poured, groups)
+        found += tuple(
+            replace(
+                pour,
+                number=len(found) + pour.number,
+                shares_clear_with=tuple(len(found) + each for each in pour.shares_clear_with),
+                part=part.job.part,
+            )
+            for pour in plan_pours(requests, part.job.shop)
+        )
+    return found
+
+
+PourPlace = tuple[str, int, int]
+"""A pour by its part of the job, its stage, and the first piece it fills."""
+
+
+def place_of(pour: Pour) -> PourPlace:
+    """Return where a pour stands in its job, whatever its number is."""
+    return pour.part, pour.stage, pour.first
+
+
+def cups_of(pours: Sequence[Pour]) -> tuple[tuple[PourPlace, PourPlace], ...]:
+    """Return the pours of different parts of a job that come out of one cup, in the order taken."""
+    by_number = {pour.number: pour for pour in pours}
+    pairs = ((pour, by_number[other]) for pour in pours for other in pour.also_fills)
+    return tuple((place_of(one), place_of(two)) for one, two in pairs if one.part != two.part)
+
+
+def in_cups(
+    pours: Sequence[Pour], cups: Sequence[tuple[PourPlace, PourPlace]], shop: Shop
+) -> tuple[Pour, ...]:
+    """Return pours with those made in one cup that are so in the plan, where one cup holds them."""
+    found = {place_of(pour): pour for pour in pours}
+    for one, two in cups:
+        if one in found and two in found:
+            made = in_one_cup(found[one], found[two], shop)
+            if made is not None:
+                found[one], found[two] = made
+    by_number = {pour.number: pour for pour in found.values()}
+    return tuple(by_number.get(pour.number, pour) for pour in pours)

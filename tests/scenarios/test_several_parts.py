@@ -1,0 +1,361 @@
+"""One job of several parts: each cut as if it were alone, all poured, planned and paid together."""
+
+from __future__ import annotations
+
+import datetime as dt
+import html
+import re
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from flushwork.built import Build
+from flushwork.checks.all_rules import BOARD, MACHINE
+from flushwork.core.findings import JobRefusedError
+from flushwork.job.read import read_job
+from flushwork.job.text.dump import resolved_text
+from flushwork.pipeline import build
+from flushwork.resin.composition import mix_density_g_cm3
+from flushwork.schedule.plan_days import schedule_of
+from flushwork.schedule.run_problem import NotBefore, schedule_options_of
+from flushwork.schedule.schedule import Schedule, Step
+from flushwork.usecases.plan import cost, planned_anew
+from flushwork.usecases.what_if import fix
+from flushwork.usecases.write import write
+from tests.many import examples
+
+COMMON = """\
+flushwork: 2
+title: Board and box
+mixes:
+  dark: {resin: coating epoxy, pigments: [{name: black powder, share: 3 %}]}
+  clear: {resin: coating epoxy}
+"""
+BOARD_KEYS = """\
+blank: {wood: sugar maple, length: 90 mm, width: 70 mm, thickness: 16 mm}
+trim line: {rectangle: 76 mm x 56 mm, round: 4 mm}
+front:
+  inlays:
+    - {name: plate, rectangle: 24 mm x 16 mm, at: [-18 mm, 0 mm], round: 3 mm,
+       depth: 2 mm, fill: dark}
+  holes:
+    - {name: pegs, grid: {columns: 3, rows: 2, pitch: 8 mm}, at: [20 mm, 0 mm],
+       diameter: 3.175 mm, depth: 8 mm}
+"""
+LID_KEYS = """\
+blank: {wood: black cherry, length: 100 mm, width: 80 mm, thickness: 10 mm}
+trim line: {rectangle: 86 mm x 66 mm, round: 4 mm}
+front:
+  inlays:
+    - {name: disc, circle: 30 mm, depth: 2 mm, fill: dark}
+"""
+SHOP = """\
+flushwork shop: 2
+prices:
+  currency: crowns
+  hour of work: 20
+  wanted per hour: 30
+  hour of machine: 4
+  sundries: 3
+  wood: {sugar maple: 5, black cherry: 7}
+  resin: {coating epoxy: 32}
+  pigment: {black powder: 90}
+  bits: {3.175 mm flat: {price: 12, life: 20 h}}
+"""
+
+
+def with_parts(first: str, **others: str) -> str:
+    """Return a job's text of a first part's keys, and those of others by name."""
+    told = COMMON + first
+    if others:
+        told += "parts:\n"
+    for name, keys in others.items():
+        told += f"  {name}:\n" + "".join(f"    {line}\n" for line in keys.splitlines())
+    return told
+
+
+def made(text: str) -> Build:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "job.yaml"
+        path.write_text(text, "utf-8")
+        return build(path)
+
+
+BOTH = with_parts(BOARD_KEYS, lid=LID_KEYS) + "pieces: 2\n"
+
+
+@pytest.fixture(scope="module")
+def both() -> Build:
+    return made(BOTH)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("parts") / "job.yaml"
+    path.write_text(BOTH + "shop: shop.yaml\n", "utf-8")
+    path.with_name("shop.yaml").write_text(SHOP, "utf-8")
+    return write(build(path), path, today=dt.date(2027, 3, 1)).folder
+
+
+# ---- Any job of one to three parts
+
+
+def sizes(draw: st.DrawFn) -> tuple[int, int, int]:
+    return draw(st.integers(60, 90)), draw(st.integers(50, 70)), draw(st.sampled_from([5, 9, 14]))
+
+
+@st.composite
+def keys(draw: st.DrawFn, name: str) -> str:
+    """Return the keys of a part; a thin one may be cut too deep, a large inlay stand too near."""
+    long, wide, thick = sizes(draw)
+    depth = draw(st.sampled_from([1.5, 2.0, 2.5]))
+    mix = draw(st.sampled_from(["dark", "clear"]))
+    shape = draw(st.sampled_from(["circle: 14 mm", "rectangle: 20 mm x 8 mm, round: 2 mm"]))
+    told = [
+        f"blank: {{wood: sugar maple, length: {long} mm, width: {wide} mm, thickness: {thick} mm}}",
+        "front:",
+        f"  inlays: [{{name: {name} mark, {shape}, depth: {depth} mm, fill: {mix}}}]",
+    ]
+    if draw(st.booleans()):
+        told.insert(1, f"trim line: {{rectangle: {long - 14} mm x {wide - 14} mm, round: 3 mm}}")
+    if draw(st.booleans()):
+        told.append("  holes: [{name: peg, points: [[-18 mm, 0 mm]], at: [0 mm, 0 mm],"
+                    " diameter: 3.175 mm, depth: 4 mm}]")  # fmt: skip
+    return "\n".join(told) + "\n"
+
+
+NAMES = ("board", "lid", "left cap")
+
+
+@st.composite
+def families(draw: st.DrawFn) -> tuple[tuple[str, ...], int]:
+    count = draw(st.integers(1, 3))
+    return tuple(draw(keys(name)) for name in NAMES[:count]), draw(st.integers(1, 2))
+
+
+def gcode(part: Build) -> Iterator[tuple[str, str]]:
+    """Yield the G-code files of a part without its name."""
+    slug = part.job.part.replace(" ", "-")
+    for file in part.gcode_files:
+        name = file.file_name.removeprefix(f"{slug}-") if slug else file.file_name
+        yield name, file.text.replace(f"(Part: {part.job.part})\n", "")
+
+
+def of_the_cut(part: Build) -> set[str]:
+    """Return the codes of what board and machine rules find in a part."""
+    return {item.code for rule in (*BOARD, *MACHINE) for item in rule(part)}
+
+
+def told(found: Build, codes: set[str], part: str = "") -> set[tuple[str, str]]:
+    own = (item for item in found.findings if item.code in codes and item.part == part)
+    return {(item.code, item.message.removeprefix(f"{part}: ")) for item in own}
+
+
+def one_after_another(alone: Sequence[Build]) -> int:
+    """Return when the last part is finished where each is begun when the one before is done."""
+    until = 0
+    for each in alone:
+        options = replace(schedule_options_of(each.job), held=(NotBefore(1, until),))
+        days = schedule_of(each.job, each.plan, each.staged_files, each.pours, options)
+        assert days.hindrance is None
+        until = days.finish_min
+    return until
+
+
+def obeyed(days: Schedule) -> None:
+    """Assert that hands do one thing at a time, and a setup stands till it is done."""
+    for one, two in pairwise(sorted(days.steps, key=lambda step: step.begin_min)):
+        assert one.end_min <= two.begin_min, (one, two)
+    loads: dict[tuple[str, int, object], list[Step]] = {}
+    for step in days.steps:
+        if step.machine:
+            loads.setdefault((step.part, step.setup, step.pieces), []).append(step)
+    spans = sorted((row[0].begin_min, row[-1].end_min) for row in loads.values())
+    for (_, end_min), (begin_min, _) in pairwise(spans):
+        assert end_min <= begin_min
+
+
+@settings(max_examples=examples(4), deadline=None)
+@given(families())
+def test_each_part_is_as_it_would_be_alone_and_what_they_share_is_the_sum(
+    family: tuple[tuple[str, ...], int],
+) -> None:
+    parts, pieces = family
+    more = f"pieces: {pieces}\n"
+    others = dict(zip(NAMES[1:], parts[1:], strict=False))
+    whole = made(with_parts(parts[0], **others) + more)
+    alone = [made(COMMON + each + more) for each in parts]
+    for number, (own, single) in enumerate(zip(whole.each, alone, strict=True)):
+        assert list(gcode(own)) == list(gcode(single))
+        assert own.replay.thickness_table == single.replay.thickness_table
+        codes = of_the_cut(single)
+        assert told(whole, codes, own.job.part if number else "") == told(single, codes)
+    for mix in ("dark", "clear"):
+        wanted = [sum(p.needed_cm3 for p in each.pours if p.mix.name == mix) for each in alone]
+        got = sum(pour.needed_cm3 for pour in whole.all_pours if pour.mix.name == mix)
+        assert got == pytest.approx(sum(wanted))
+    by_number = {pour.number: pour for pour in whole.all_pours}
+    assert len(by_number) == len(whole.all_pours)
+    for pour in whole.all_pours:
+        fed = [by_number[other] for other in pour.also_fills]
+        assert {each.out_of for each in fed} <= {pour.number}
+        also_cm3 = sum(each.needed_cm3 + each.allowance_cm3 for each in fed)
+        assert pour.also_cm3 == pytest.approx(also_cm3)
+        if not pour.out_of and not pour.shares_clear_with:
+            least_cm3 = pour.needed_cm3 + pour.allowance_cm3 + also_cm3
+            weighed_g = sum(part.mass_g for part in pour.parts)
+            assert weighed_g >= least_cm3 * mix_density_g_cm3(pour.mix) - 1e-6
+    days = whole.all_days
+    assert days is not None
+    assert days.hindrance is None
+    obeyed(days)
+    assert days.finish_min <= one_after_another(alone)
+    assert sum(len(each.schedule.steps) for each in whole.each if each.schedule) == len(days.steps)
+
+
+# ---- A board and the lid of its box
+
+
+def test_two_parts_that_fill_one_colour_are_mixed_in_one_cup(both: Build) -> None:
+    first, second = both.all_pours
+    assert (first.part, second.part) == ("board", "lid")
+    assert first.also_fills == (second.number,)
+    assert second.out_of == first.number
+    assert second.batch_g == 0.0
+    apart = [
+        made(COMMON + each + "pieces: 2\n").pours[0].batch_g for each in (BOARD_KEYS, LID_KEYS)
+    ]
+    assert max(apart) < first.batch_g < sum(apart)
+    days = both.all_days
+    assert days is not None
+    assert days.batches == 1
+    when = {step.pour: step for step in days.steps if step.pour}
+    assert when[2].begin_min >= when[1].end_min
+    assert when[2].end_min - when[1].begin_min <= first.pot_life_min
+
+
+def test_all_prints_name_the_part(both: Build, printed: Path) -> None:
+    page = printed.joinpath("shop-book.html").read_text("utf-8")
+    plain = re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", page)))
+    for words in (
+        "Board, setup 1: front up",
+        "Lid, setup 1: front up",
+        "Pour 1: dark, board",
+        "Pour 2: dark, lid",
+        "This cup also fills pour 2 of lid.",
+        "keep pour 1's cup at hand",
+        "sugar maple, board",
+        "black cherry, lid",
+        "Lid: A blank of black cherry",
+    ):
+        assert words in plain, words
+    names = sorted(each.name for each in (printed / "gcode").iterdir())
+    assert len(names) == sum(len(part.gcode_files) for part in both.each)
+    assert {name.split("-")[0] for name in names} == {"board", "lid"}
+    for name in names:
+        head = printed.joinpath("gcode", name).read_text("ascii").splitlines()[:4]
+        assert f"(Part: {name.split('-')[0]})" in head
+    sheets = printed.joinpath("plan", "day-sheets.txt").read_text("utf-8")
+    assert "lid: Fill disc with dark" in sheets
+    assert "1 batch mixed" in sheets
+    assert {"board-front-finished.png", "lid-front-finished.png"} == {
+        each.name for each in (printed / "pictures").iterdir()
+    }
+
+
+def test_the_run_costs_less_than_its_parts_made_as_jobs_of_their_own(tmp_path: Path) -> None:
+    tmp_path.joinpath("shop.yaml").write_text(SHOP, "utf-8")
+    totals = []
+    for name, text in (("whole", BOTH), ("one", COMMON + BOARD_KEYS), ("two", COMMON + LID_KEYS)):
+        path = tmp_path / f"{name}.yaml"
+        more = "" if name == "whole" else "pieces: 2\n"
+        path.write_text(text + more + "shop: shop.yaml\n", "utf-8")
+        table = cost(build(path))
+        assert table is not None
+        totals.append(table.run)
+    whole, one, two = totals
+    woods = {line.what: line.total for line in whole.lines if line.unit == "dm3"}
+    for alone in (one, two):
+        (wood,) = [line for line in alone.lines if line.unit == "dm3"]
+        assert woods[wood.what] == wood.total
+    assert whole.total < one.total + two.total
+    assert whole.hands_h < one.hands_h + two.hands_h
+
+
+def test_other_days_hold_the_same_parts(both: Build) -> None:
+    """A stage of the first part put off by hand is put off, and the lid's days go with it."""
+    options = schedule_options_of(both.job)
+    held = (NotBefore(4, 5 * 24 * 60, part="board"),)
+    later = planned_anew(both, replace(options, held=held))
+    assert later.hindrance is None
+    assert {step.part for step in later.steps} == {"board"}
+    assert min(step.begin_min for step in later.steps if step.stage == 4) >= 5 * 24 * 60
+
+
+# ---- The file
+
+
+def test_the_resolved_job_reads_back_to_the_same_parts(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(BOTH, "utf-8")
+    job = read_job(path)
+    text = resolved_text(job)
+    again = read_job(path, text)
+    assert [each.part for each in again.each] == ["board", "lid"]
+    bare = [line.partition("  # default")[0] for line in text.splitlines()]
+    assert [line.partition("  # default")[0] for line in resolved_text(again).splitlines()] == bare
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "code", "key"),
+    [
+        ("fill: dark}\n", "fill: drak}\n", "name-unknown", "parts.lid.front.inlays[disc].fill"),
+        ("circle: 30 mm", "circel: 30 mm", "key-unknown", "parts.lid.front.inlays[disc]"),
+        ("  lid:", "  board:", "part-name", "parts.board"),
+        ("    blank: {wood", "    bank: {wood", "key-unknown", "parts.lid.bank"),
+    ],
+)
+def test_a_slip_in_a_part_is_told_once_at_its_line(
+    tmp_path: Path, was: str, now: str, code: str, key: str
+) -> None:
+    head, _, tail = BOTH.rpartition(was)
+    path = tmp_path / "job.yaml"
+    path.write_text(head + now + tail, "utf-8")
+    with pytest.raises(JobRefusedError) as refused:
+        read_job(path)
+    found = [each for each in refused.value.findings if each.code == code]
+    assert len(found) == 1
+    source = found[0].source
+    assert source is not None
+    assert source.key.startswith(key)
+    assert source.line == head.count("\n") + 1
+
+
+def test_artwork_that_is_wrong_in_a_part_is_told_at_its_line(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    text = BOTH.replace("circle: 30 mm", "svg: gone.svg, width: 30 mm")
+    path.write_text(text, "utf-8")
+    with pytest.raises(JobRefusedError) as refused:
+        build(path)
+    (found,) = refused.value.findings
+    assert found.source is not None
+    assert found.source.line == text[: text.index("gone.svg")].count("\n") + 1
+
+
+def test_a_fix_goes_to_the_part_it_is_for(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(
+        BOTH.replace("circle: 30 mm, depth: 2 mm", "circle: 30 mm, depth: 8 mm"), "utf-8"
+    )
+    offers = [each.proposal for each in fix(path) if each.proposal.finding.part == "lid"]
+    gone = [each for each in offers if each.fix is not None]
+    assert gone
+    for each in gone:
+        assert each.fix is not None
+        assert each.fix.edits[0].path[:2] == ("parts", "lid")
