@@ -31,7 +31,7 @@ from flushwork.strata.look import looks, pixels
 from flushwork.strata.tiles import Window
 from flushwork.views.book_records import UnitSystem
 from flushwork.views.drawing.finding_pictures import Places, finding_picture
-from flushwork.views.drawing.pictures import wood_look
+from flushwork.views.drawing.pictures import finished_picture, wood_look
 
 CROP_MM: Final = 24.0
 """Side of the piece of board shown beside a finding."""
@@ -50,6 +50,12 @@ def still(snapshot: Snapshot, stage: int, face: FaceName) -> bytes:
 
 AROUND_MM: Final = 6.0
 """So much more is drawn around that piece: its light and shadows come from there."""
+
+
+@cached_on
+def part_still(snapshot: Snapshot, number: int, face: FaceName) -> bytes:
+    """Return the finished face of another part of the job, by its number from 0, as PNG."""
+    return finished_picture(snapshot.made.parts[number], face)
 
 
 def crop(snapshot: Snapshot, face: FaceName, x_mm: float, y_mm: float) -> bytes:

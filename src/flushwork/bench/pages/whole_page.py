@@ -29,7 +29,7 @@ from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
 from flushwork.views.drawing.finding_pictures import Places
 from flushwork.views.drawing.section_drawing import SectionLook
-from flushwork.views.figures import clean, joined
+from flushwork.views.figures import clean, headed, joined
 from flushwork.views.pour_views import pour_views
 from flushwork.views.reference_views import recipe
 from flushwork.views.setup_views import setup_views
@@ -117,11 +117,15 @@ class SwatchView:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """The job as the head of the page shows it."""
+    """The job as the head of the page shows it.
+
+    ``others`` are the faces of its other parts: the part's number, the face, what is seen of it.
+    """
 
     title: str
     summary: str
     parts: str
+    others: tuple[tuple[int, str, str], ...]
     run: str
     file: str
     verdict: VerdictView
@@ -176,6 +180,12 @@ def job_view(context: ViewContext) -> JobView:
         title=clean(job.title),
         summary=summary(job, made.faces, context.lengths),
         parts=_parts_words(job),
+        others=tuple(
+            (number, face.name, f"{headed(part.job.part, ', ')}{face.name}, as it will be seen")
+            for number, part in enumerate(made.parts)
+            for face in part.faces
+            if face.worked and not context.coarse
+        ),
         run=run_words(job, len(made.faces[0].trim.geoms)),
         file=job.file,
         verdict=UNCHECKED if context.coarse else verdict(made.findings),
@@ -200,7 +210,7 @@ def _parts_words(job: Job) -> str:
     others = clean(joined([part.part for part in job.parts]))
     return (
         f"This page shows {clean(job.part)}. {others[:1].upper()}{others[1:]}: checked, poured and "
-        "planned with it; faces and cards are in the book, keys in the text."
+        "planned with it; its cards are in the book, its keys in the text."
     )
 
 

@@ -14,7 +14,7 @@ from starlette.routing import Route
 from flushwork.bench.film.close_tiles import MOST_TILES, CloseTiles
 from flushwork.bench.film.cut_lines import outlines_told
 from flushwork.bench.film.section_data import column_data, section_data
-from flushwork.bench.film.stills import finding_drawing, finding_still, still
+from flushwork.bench.film.stills import finding_drawing, finding_still, part_still, still
 from flushwork.bench.server.answers import (
     answer,
     body_of,
@@ -107,6 +107,15 @@ async def picture(request: Request) -> Response:
     return Response(await run_in_threadpool(still, snapshot, stage, face), media_type="image/png")
 
 
+async def part(request: Request) -> Response:
+    """Answer with the finished face of another part of the job than the page shows."""
+    snapshot, number = in_sight(request), request.path_params["number"]
+    if number >= len(snapshot.made.parts):
+        raise HTTPException(404, "The job has no such part.")
+    drawn = await run_in_threadpool(part_still, snapshot, number, face_asked(request))
+    return Response(drawn, media_type="image/png")
+
+
 async def place(request: Request) -> Response:
     """Answer with the picture that leads a finding: its place, or what it is about."""
     snapshot = in_sight(request)
@@ -164,6 +173,7 @@ ROUTES = [
     Route("/{generation:int}/inside", inside),
     Route("/{generation:int}/still", picture),
     Route("/{generation:int}/place/{number:int}", place),
+    Route("/{generation:int}/part/{number:int}", part),
     Route("/{generation:int}/drawn/{number:int}", drawn),
     Route("/{generation:int}/section", cut),
     Route("/{generation:int}/column", column),

@@ -72,6 +72,12 @@ def picture_tasks(made: Build) -> list[Callable[[], dict[str, bytes]]]:
     return [partial(_drawn, part, sheet) for part in made.each for sheet in _sheets(part)]
 
 
+def finished_picture(made: Build, face: FaceName) -> bytes:
+    """Return the finished look of a face as PNG."""
+    name = f"{_before(made)}{finished_name(face)}"
+    return _drawn(made, _Sheet(made.face(face), (finished_name(face),)))[name]
+
+
 def _before(made: Build) -> str:
     return f"{made.job.part}-" if made.job.part else ""
 
