@@ -30,7 +30,10 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 def test_the_page_tells_of_the_other_parts_and_shows_their_faces(desk: Desk) -> None:
     snapshot = waited(desk)
     page = ask(desk, "GET", "/").text
-    assert "This page shows board. Lid: checked, poured and planned with it" in page
+    assert (
+        "This page shows board, its steps and days. Lid: checked, poured and planned with it"
+        in page
+    )
     (address,) = re.findall(r'src="(/board/\d+/part/0\?face=front)"', page)
     picture = ask(desk, "GET", address)
     assert picture.status_code == 200

@@ -17,15 +17,19 @@ from hypothesis import strategies as st
 
 from flushwork.built import Build
 from flushwork.checks.all_rules import BOARD, MACHINE
-from flushwork.core.findings import JobRefusedError
+from flushwork.checks.rules.work.stock_rules import needs, not_enough_on_hand
+from flushwork.core.findings import FlushworkError, JobRefusedError
 from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import build
 from flushwork.resin.composition import mix_density_g_cm3
 from flushwork.schedule.plan_days import schedule_of
+from flushwork.schedule.resume import Done, Progress
 from flushwork.schedule.run_problem import NotBefore, schedule_options_of
 from flushwork.schedule.schedule import Schedule, Step
-from flushwork.usecases.plan import cost, planned_anew
+from flushwork.shelf.working import StockKind
+from flushwork.usecases.check import PartError, part_of
+from flushwork.usecases.plan import cost, plan, planned_anew
 from flushwork.usecases.what_if import fix
 from flushwork.usecases.write import write
 from tests.many import examples
@@ -296,6 +300,48 @@ def test_other_days_hold_the_same_parts(both: Build) -> None:
     assert later.hindrance is None
     assert {step.part for step in later.steps} == {"board"}
     assert min(step.begin_min for step in later.steps if step.stage == 4) >= 5 * 24 * 60
+
+
+def test_what_is_ticked_is_of_the_first_part(both: Build) -> None:
+    """The board's first stages are done; of the lid all is still to come."""
+    done = tuple(Done(stage, 480 + 30 * stage) for stage in (1, 2, 3))
+    options = replace(schedule_options_of(both.job), progress=Progress(600, done))
+    others = [each.asked.work for each in both.parts]
+    days = schedule_of(both.job, both.plan, both.staged_files, both.all_pours, options, others)
+    assert days.hindrance is None
+    assert {(step.part, step.stage) for step in days.steps if step.done} == {
+        ("board", stage) for stage in (1, 2, 3)
+    }
+    assert all(step.begin_min >= 600 for step in days.steps if step.part == "lid")
+    assert {step.stage for step in days.steps if step.part == "lid" and not step.done} >= {1, 2, 3}
+    obeyed(replace(days, steps=tuple(step for step in days.steps if not step.done)))
+
+
+def test_a_day_log_of_several_parts_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    path.write_text(BOTH, "utf-8")
+    log = tmp_path / "days.log"
+    log.write_text("2027-03-01 12:00 now\n", "utf-8")
+    with pytest.raises(FlushworkError, match="does not tell parts apart"):
+        plan(path, log=log)
+
+
+def test_all_parts_are_made_out_of_one_stock(both: Build) -> None:
+    whole, (lid,) = needs(both), both.parts
+    board = needs(replace(both, parts=()))
+    wood = (StockKind.WOOD, "sugar maple")
+    assert whole[wood].number == board[wood].number == 2
+    assert whole[StockKind.WOOD, "black cherry"].number == 2
+    bit = (StockKind.BIT, "6.35 mm flat")
+    assert whole[bit].worn == pytest.approx(board[bit].worn + needs(lid)[bit].worn)
+    assert not list(not_enough_on_hand(lid))
+
+
+def test_the_commands_take_a_part_by_its_name(both: Build) -> None:
+    assert part_of(both, "") is both
+    assert part_of(both, "lid") is both.parts[0]
+    with pytest.raises(PartError, match="its parts are: board, lid"):
+        part_of(both, "box")
 
 
 # ---- The file

@@ -39,14 +39,16 @@ def all_parts(
 ) -> tuple[StagePart, ...]:
     """Return the tasks of all parts of a job; their pieces count on from part to part.
 
-    Of several parts nothing is done yet: a day log does not tell them apart.
+    ``progress`` is that of the first part: of the others nothing is done yet, since a day log does
+    not tell parts apart.
     """
     found: list[StagePart] = []
     first = 0
     for work in works:
         name = work.job.part
         own = [pour for pour in pours if pour.part == name]
-        tasks = parts_of(work.job, work.plan, work.gcode_files, own, longest_min, progress, bed)
+        done = progress if work is works[0] else replace(NOTHING_DONE, now_min=progress.now_min)
+        tasks = parts_of(work.job, work.plan, work.gcode_files, own, longest_min, done, bed)
         found += [
             replace(
                 task,

@@ -209,8 +209,8 @@ def _parts_words(job: Job) -> str:
         return ""
     others = clean(joined([part.part for part in job.parts]))
     return (
-        f"This page shows {clean(job.part)}. {others[:1].upper()}{others[1:]}: checked, poured and "
-        "planned with it; its cards are in the book, its keys in the text."
+        f"This page shows {clean(job.part)}, its steps and days. {headed(others)}checked, poured "
+        "and planned with it; steps, days and cards are in the book, keys in the text."
     )
 
 
