@@ -66,6 +66,31 @@ def test_examples_read_and_read_back(path: Path, tmp_path: Path) -> None:
     assert body(first) == body(second)
 
 
+@pytest.mark.parametrize(
+    "keys",
+    [
+        'width: 60 mm, colours: ["#0b6a72"], even light: yes',
+        "width: 60 mm, number of colours: 3",
+        'width: 60 mm, reduced to: ["#0b6a72", "#c81e28"]',
+        "width: 60 mm, by fill: yes",
+        "sheet: 90 mm x 60 mm, corners: [[1 %, 1 %], [9 %, 1 %], [9 %, 9 %], [1 %, 9 %]]",
+    ],
+)
+def test_a_picture_reads_back_to_itself_however_it_is_reduced(tmp_path: Path, keys: str) -> None:
+    work = f"""\
+flushwork: 2
+title: A rose
+blank: {{wood: sugar maple, length: 120 mm, width: 90 mm, thickness: 12 mm}}
+mixes:
+  teal: {{resin: coating epoxy, pigments: [teal flake]}}
+front:
+  inlays:
+    - {{name: rose, picture: rose.png, {keys}, depth: 2 mm, fill: teal}}
+"""
+    first, second = rewritten(work, tmp_path)
+    assert body(first) == body(second)
+
+
 def test_defaults_are_marked_and_only_they(tmp_path: Path) -> None:
     first, _ = rewritten(WORK, tmp_path)
     lines = first.splitlines()

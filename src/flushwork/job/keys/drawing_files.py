@@ -195,7 +195,8 @@ class PictureArt(Keyed):
         """Leave out what follows from the mixes, or from the colours."""
         if record.by_fill:
             return {"reduced to": OMIT, "colours": OMIT, "number of colours": OMIT}
-        return {"number of colours": OMIT} if record.reduced_to else {}
+        # one way of reducing it goes without the others, as it is read
+        return {"by fill": OMIT, **({"number of colours": OMIT} if record.reduced_to else {})}
 
 
 _FLAT: Final = 1e-4

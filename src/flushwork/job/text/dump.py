@@ -75,7 +75,9 @@ def _told(record: Any, stated: Callable[[str], bool]) -> Iterator[_Told]:
             if part.name not in shown and not part.fields:
                 continue
             values = tuple(getattr(record, name) for name in part.fields)
-            value = shown.get(part.name, values[0] if len(values) == 1 else values)
+            # of a pair, as a sheet's two sides, nothing may be said
+            own = values[0] if len(values) == 1 or values == (None, None) else values
+            value = shown.get(part.name, own)
             if value is OMIT:
                 continue
             if value is None or value in ("", ()) or (part.key.optional and not value):
