@@ -79,6 +79,9 @@ class Maker:
         assert not stops, self.text
         assert made.ok_to_cut
         assert made.gcode_files
+        written = resolved_text(made.job)
+        again = flushwork.load(self.path, written)
+        assert resolved_text(again).replace("  # default", "") == written.replace("  # default", "")
         return made
 
 

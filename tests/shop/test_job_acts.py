@@ -215,6 +215,8 @@ def test_a_first_board_that_cannot_be_is_refused_in_words(
 ) -> None:
     with pytest.raises(StartError):
         start_job(tmp_path, "Lid", size=size)
+    with pytest.raises(StartError, match="a circle or a rectangle"):
+        start_job(tmp_path, "Lid", trim="star")
     assert not list(tmp_path.iterdir())
 
 
@@ -231,7 +233,8 @@ def test_a_first_board_is_ok_to_cut_as_it_is(
 ) -> None:
     flushwork.new(tmp_path / "new", "Lid", units)
     (tmp_path / "new" / "shop.yaml").rename(tmp_path / "shop.yaml")
-    path = start_job(tmp_path, "Lid", size=size, pieces=2)
+    path = start_job(tmp_path, "Lid", size=size, pieces=2, trim="rectangle")
+    assert not any(face.worked for face in flushwork.load(path).faces), "nothing is on it yet"
     made = flushwork.build(path)
     assert made.ok_to_cut, [each.message for each in made.findings]
     assert (made.job.pieces, made.job.shop.units) == (2, units)
