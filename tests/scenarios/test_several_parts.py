@@ -257,6 +257,7 @@ def test_all_prints_name_the_part(both: Build, printed: Path) -> None:
         "sugar maple, board",
         "black cherry, lid",
         "Lid: A blank of black cherry",
+        "Lid: Surface (1, 2), Seal (3, 5), Setup 1",
     ):
         assert words in plain, words
     names = sorted(each.name for each in (printed / "gcode").iterdir())

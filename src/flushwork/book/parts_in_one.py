@@ -28,7 +28,7 @@ from flushwork.views.check_views import verdict
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths, clean, headed, joined
 
-ON_COVER_MM = 110.0
+ON_COVER_MM = 70.0
 """The pictures of page 1 are together no higher."""
 
 Chapter = TypeVar("Chapter")

@@ -63,10 +63,17 @@ def run_sheet(
     )
 
 
-def _headed(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
-    """Return the line over what is done to one of several parts of a job, where there is any."""
-    part = context.build.job.part
-    return (headed(part),) if part and _work(stages) else ()
+def _work_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
+    """Return what is done, a line each; of one of several parts of a job in one line."""
+    part, lines = context.build.job.part, _work(stages)
+    if not part or not lines:
+        return lines
+    words: dict[str, list[str]] = {}
+    for line in lines:
+        word, _, number = line.removesuffix(")").partition(" (")
+        words.setdefault(word, []).append(number)
+    work = (f"{word} ({', '.join(each)})" if each[0] else word for word, each in words.items())
+    return (headed(part) + ", ".join(work),)
 
 
 def _dated(
@@ -94,7 +101,7 @@ def _dated(
             RunDay(
                 day=moment(schedule, begin).partition(",")[0],
                 hours=f"{clock(begin)}\N{EN DASH}{clock(end)}",
-                work=tuple(line for each, at in told for line in (*_headed(each, at), *_work(at))),
+                work=tuple(line for each, at in told for line in _work_of(each, at)),
                 files=tuple(row for each, at in told for row in _files(each, at, lengths)),
                 pours=tuple(line for each, at in told for line in _pours(each, at)),
                 leave=leave,
