@@ -52,6 +52,8 @@ PHRASES = {
     "aired": ("still gives off vapour", "air the room before a machine", "heater runs"),
     "small piece": ("A small piece: never steady it by hand", "or a jig", "where you can"),
     "short stock": ("Short stock tips and jams: never", "through a planer", "or by hand plane"),
+    "saw": ("Saw, jointer and planer: guard", "nothing freehand", "unplug before"),
+    "box saw": ("Box work: the box in a carrier", "spacers in the lid's kerf", "come first"),
     "gloves": ("Nitrile gloves, long sleeves, eye protection", "soap and water, never solvent"),
     "powder": ("Weigh dry powder out of the draught", "with a respirator on"),
     "no flame": ("No flame, torch, hot air or spark here", "it catches fire or explodes"),
@@ -122,6 +124,7 @@ cut registration marks: yes
 sealer: shellac
 finish: none
 mixes: {sea: {resin: coating epoxy, pigments: [teal flake], bubbles: flame}}
+box: {wall: 12 mm, height: 60 mm, board: loose, feet: {diameter: 6 mm, from corner: 20 mm}}
 front: {inlays: [{name: field, circle: 30 mm, depth: 2 mm, fill: sea}]}
 """
 TORCH_STEPS = {
@@ -130,6 +133,9 @@ TORCH_STEPS = {
     "Cut field": {"machine", "stay", "wood dust", "aired"},
     "Fill field with sea": {"gloves", "no flame", "aired", "powder", "hot cup"},
     "Trim to the final outline": {"machine", "stay", "wood dust", "trim", "small piece"},
+    "Saw the box": {"saw", "box saw", "machine", "wood dust"},
+    "Glue the box": set(),
+    "Fit the box": {"saw", "box saw", "machine", "wood dust"},
 }
 RICH_STEPS = {
     "Surface the front": {"machine", "short stock", "wood dust", "species"},

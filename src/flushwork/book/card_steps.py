@@ -102,7 +102,10 @@ def step_lines(
         if context.schedule is not None and start is not None:
             when = moment(context.schedule, start).removeprefix(f"{day}, ")
         own = tuple(line for line in bites(view.warnings) if line not in told)
-        detail = view.differs + (f" {_until(context, stage, starts)}" if not when else "")
+        # when what follows a cure begins stands on the run sheet: until then the pieces are left
+        detail = view.differs
+        if stage.kind is StageKind.SEAL:
+            detail = detail.replace(" at least", "")
         lines.append(
             StepLine(
                 number=stage.number,
@@ -125,15 +128,6 @@ def _airing(stage: Stage) -> str:
         return ""
     dried = "Outdoors, or air" if stage.kind not in POURED else "Air the room"
     return f"{dried} {duration(stage.airing_s)}."
-
-
-def _until(context: ViewContext, stage: Stage, starts: dict[int, int]) -> str:
-    """Return when the stage after a wait begins."""
-    following = (starts[n] for n in sorted(starts) if n > stage.number)
-    begin = next(following, None)
-    if context.schedule is None or begin is None:
-        return ""
-    return f"Next: {moment(context.schedule, begin)}."
 
 
 def boxes(job: Job) -> tuple[str, ...]:
@@ -165,7 +159,7 @@ def turns_of(context: ViewContext, stages: Sequence[Stage]) -> tuple[str, ...]:
         and numbers & {doing.stage for doing in entry.doings}
     )
     stages_text = ", then ".join(joined(list(each)) for each in told)
-    return (f"Piece by piece: stages {stages_text}.",) if told else ()
+    return (f"Each piece: {stages_text}.",) if told else ()
 
 
 Told = tuple[ViewContext, Sequence[StageView]]

@@ -154,7 +154,12 @@ def _untitled(before: str, card: Gathered) -> str:
         before = before.replace(
             f"stage {stage.number}, {clean(stage.title)}", f"stage {stage.number}"
         )
-    return before
+    # in fewer words: what comes first is told above, and on this card nothing is let go
+    return (
+        before.replace("First stage", "After stage")
+        .replace(", still held; then", ":")
+        .replace(" thick.", ".")
+    )
 
 
 def _regions(told: SetupView) -> tuple[Fact, ...]:

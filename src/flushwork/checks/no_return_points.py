@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from flushwork.built import Build
+from flushwork.checks.expected_box import box_of_build
 from flushwork.checks.no_return_conditions import Check, check_for, conditions
 from flushwork.checks.odds.odds import QuantityOdds, RunOdds, StageOdds, odds_of
 from flushwork.job.records import FaceName
@@ -170,6 +171,13 @@ class Risk:
 
 def risk_of(build: Build, odds: RunOdds | None = None) -> Risk:
     """Return the risk of a job; ``odds`` are its own where they are known."""
-    costing = Costing(build.job, build.faces, build.plan, build.staged_files, build.replay.poured)
+    costing = Costing(
+        build.job,
+        build.faces,
+        build.plan,
+        build.staged_files,
+        build.replay.poured,
+        box=box_of_build(build),
+    )
     odds, spending = odds or odds_of(build), costing.spending(build.pours)
     return Risk(odds, spending, no_returns_of(build, odds, spending))

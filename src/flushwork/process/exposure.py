@@ -47,6 +47,10 @@ IMPORTED: Final = {
     StageKind.CAP: (Heat.MOTOR, Heat.HEAP),
     StageKind.GLUE: (Heat.MOTOR,),
     StageKind.CURE: (),
+    StageKind.BOX_SAW: (Heat.SPINDLE, Heat.MOTOR),
+    StageKind.BOX_GLUE: (Heat.MOTOR,),
+    StageKind.BOX_FIT: (Heat.SANDING, Heat.SPINDLE, Heat.MOTOR),
+    StageKind.BOX_COAT: (Heat.MOTOR, Heat.HEAP),
     StageKind.FINISH: (Heat.MOTOR, Heat.HEAP),
 }
 """What each step brings by itself: the machine, sandpaper, a vacuum or fan, rags and leftovers."""
@@ -152,6 +156,8 @@ def _things(job: Job, plan: Plan, stage: Stage) -> Iterator[Near]:
     wood = job.blank.wood
     if stage.kind in (*ON_MACHINE, StageKind.SAND):
         yield Near(wood.name, HazardState.DRY, hazards_of(wood))
+    if stage.kind in (StageKind.BOX_SAW, StageKind.BOX_FIT) and job.box is not None:
+        yield Near(job.box.wood.name, HazardState.DRY, hazards_of(job.box.wood))
     yield from _coats(job, plan, stage)
     mixes = {mix.name: mix for mix in job.mixes}
     now = _row_of_pours(plan, stage)
@@ -177,7 +183,7 @@ def _coats(job: Job, plan: Plan, stage: Stage) -> Iterator[Near]:
         if item is None or since_s is None:
             continue
         state = HazardState.CURED
-        if stage.kind is kind or since_s < dry_s:
+        if stage.kind in _putting_on(kind) or since_s < dry_s:
             state = HazardState.WET
         elif since_s < AIRED_S:
             state = HazardState.FRESH
@@ -190,9 +196,14 @@ def _since_s(plan: Plan, stage: Stage, kind: StageKind) -> float | None:
     for other in reversed(plan.stages[: stage.number]):
         if other.number != stage.number:
             since_s += other.lag_s
-        if other.kind is kind:
+        if other.kind in _putting_on(kind):
             return since_s
     return None
+
+
+def _putting_on(kind: StageKind) -> tuple[StageKind, ...]:
+    """Return the stages at which the same is put on as at one of a kind."""
+    return (kind, StageKind.BOX_COAT) if kind is StageKind.FINISH else (kind,)
 
 
 def _poured(mix: Mix, *, now: bool) -> Iterator[Near]:
@@ -300,7 +311,7 @@ def put_on(job: Job, kind: StageKind, mix: str) -> list[Sealer | Finish | Thinne
     """Return what may give off vapour in what a stage puts on."""
     if kind is StageKind.SEAL:
         return [] if job.sealer is None else [job.sealer]
-    if kind is StageKind.FINISH:
+    if kind in (StageKind.FINISH, StageKind.BOX_COAT):
         return [] if job.finish is None else [job.finish.finish]
     return [
         each.thinner

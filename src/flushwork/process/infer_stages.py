@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Final
 
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.words import counted, listed
-from flushwork.job.records import FaceName, Job, Manner, Mix
+from flushwork.job.records import FaceName, HeldHow, Job, Manner, Mix
 from flushwork.process.exposure import airing_after_s
 from flushwork.process.orders.waste_cuts import setups_for
 from flushwork.process.rounds import (
@@ -36,6 +37,7 @@ class _Draft:
     planes: Mapping[str, FacePlanes]
     stages: list[Stage] = field(default_factory=list)
     setups: int = 0
+    boxed: set[StageKind] = field(default_factory=set)
 
     def add(
         self,
@@ -53,7 +55,7 @@ class _Draft:
     ) -> None:
         """Lay down one stage; where it puts on what burns, the room is aired after it."""
         airing_s = airing_after_s(self.job, kind, mix)
-        if kind in (StageKind.SEAL, StageKind.FINISH):
+        if kind in (StageKind.SEAL, StageKind.FINISH, StageKind.BOX_COAT):
             lag_s = max(lag_s, airing_s)
         self.stages.append(
             Stage(
@@ -100,6 +102,30 @@ class _Draft:
         if not last.setup or last.face != face:
             self.mount(face)
 
+    def box(self, *kinds: StageKind) -> None:
+        """Lay down some of the work on the box, once, where the job has one."""
+        box = self.job.box
+        for kind in kinds if box is not None else ():
+            if box is not None and kind not in self.boxed:
+                self.boxed.add(kind)
+                title, because = _BOX[kind]
+                lag_s = box.glue_dries_s if kind is StageKind.BOX_GLUE else 0.0
+                self.add(kind, "front", title, because, lag_s=lag_s)
+
+
+_BOX: Final[Mapping[StageKind, tuple[str, str]]] = {
+    StageKind.BOX_SAW: (
+        "Saw the box",
+        "hands are free while the resin cures",
+    ),
+    StageKind.BOX_GLUE: ("Glue the box", "all its joints fit dry"),
+    StageKind.BOX_FIT: (
+        "Fit the box",
+        "what is let into its edges, and its splines, want the glue dry",
+    ),
+}
+"""The title of each step of a box, and why it comes when it does."""
+
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     """Return the stages in working order, and the setups they need."""
@@ -119,6 +145,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     if not worked and job.outline.artwork is not None:
         _trim(draft, "front")
     _finish(draft, worked)
+    _box_last(draft)
     draft.stages = list(in_user_order(draft.stages, job.order_constraints))
     return Plan(tuple(draft.stages), setups_for(job, faces, draft.stages, planes), planes)
 
@@ -322,6 +349,38 @@ def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) ->
         lag_s=lag_s,
     )
 
+    _box_meanwhile(draft)
+
+
+def _box_meanwhile(draft: _Draft) -> None:
+    """Lay down what is done to the box while resin cures: its glue dries until the next cure."""
+    if StageKind.BOX_SAW not in draft.boxed:
+        draft.box(StageKind.BOX_SAW, *(() if closes_in(draft.job) else (StageKind.BOX_GLUE,)))
+    elif StageKind.BOX_GLUE in draft.boxed:
+        draft.box(StageKind.BOX_FIT)
+
+
+def closes_in(job: Job) -> bool:
+    """Whether the box is glued around the finished board, which floats in a groove."""
+    held = job.box.board if job.box is not None else None
+    return held is not None and held.how is HeldHow.GROOVE
+
+
+def _box_last(draft: _Draft) -> None:
+    """Lay down what of a box is left; one that closes in the board is then coated by itself."""
+    job = draft.job
+    draft.box(StageKind.BOX_SAW, StageKind.BOX_GLUE, StageKind.BOX_FIT)
+    if job.finish is None or not closes_in(job):
+        return
+    for coat in range(1, job.finish.coats + 1):
+        draft.add(
+            StageKind.BOX_COAT,
+            "front",
+            f"Coat the box with {job.finish.finish.name}, {coat} of {job.finish.coats}",
+            "its corners are flush and sanded",
+            lag_s=job.finish.finish.recoat_s,
+        )
+
 
 def _shape(draft: _Draft, face: DrawnFace) -> None:
     pockets = tuple(drawn.pocket.name for drawn in face.pockets)
@@ -370,7 +429,8 @@ def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
     draft.add(
         StageKind.FINISH,
         "front",
-        f"Finish with {plan.finish.name}, {counted(plan.coats, 'coat')}",
+        f"Finish with {plan.finish.name}, {counted(plan.coats, 'coat')}"
+        + (", the box too" if draft.job.box is not None and not closes_in(draft.job) else ""),
         "when the resin is fully cured; the clear brings back the colours that sanding dulled",
         lag_s=plan.finish.recoat_s * plan.coats,
     )

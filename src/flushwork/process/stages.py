@@ -30,8 +30,14 @@ class StageKind(StrEnum):
     DRILL = "drill"
     TRIM = "trim"
     FINISH = "finish"
+    BOX_SAW = "saw box"
+    BOX_GLUE = "glue box"
+    BOX_FIT = "fit box"
+    BOX_COAT = "coat box"
 
 
+BOX_WORK: Final = (StageKind.BOX_SAW, StageKind.BOX_GLUE, StageKind.BOX_FIT, StageKind.BOX_COAT)
+"""What is done to the box, by hand and at the saw, while nothing is done to the board."""
 POURING: Final = (StageKind.FILL, StageKind.CAP)
 
 

@@ -21,9 +21,11 @@ from flushwork.process.stages import Plan, StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart
 from flushwork.resin.pours import Pour
+from flushwork.schedule.box_work import box_uses
 from flushwork.schedule.run import StagePart
 from flushwork.shelf.working import Prices
 from flushwork.toolpaths.orders import GcodeFile
+from flushwork.wood.box_sizes import MadeBox
 
 CENT = Decimal("0.01")
 MM3_PER_DM3 = 1e6
@@ -98,18 +100,23 @@ def run_cost(
     prices: Prices,
     parted: int = 1,
     others: Sequence[Job] = (),
+    box: MadeBox | None = None,
 ) -> RunCost:
     """Return the cost of a run; of a blank that is ``parted`` every piece is sold.
 
     ``others`` are the further parts of the job: a piece has one of each.
     ``cut_s`` is how long each bit cuts in one piece, by its name; ``parts`` are all tasks of the
-    run, for their minutes.
+    run, for their minutes; ``box`` is the box that goes with each piece.
     """
     count = job.pieces + job.test_pieces
     hands_h = sum(part.minutes for part in parts) / HOUR_MIN
     machine_h = sum(part.minutes for part in parts if part.machine) / HOUR_MIN
     lines = [
         *_woods((job, *others), count, prices),
+        *(
+            _line("material", use.what, use.amount, use.unit, use.price)
+            for use in box_uses(job, box, prices)
+        ),
         *_poured(pours, prices),
         *_bits(cut_s, count, prices),
         _line(
@@ -276,6 +283,7 @@ def spending_of(
     pours: Sequence[Pour],
     gcode_files: Mapping[int, Sequence[GcodeFile]],
     parted: int = 1,
+    box: MadeBox | None = None,
 ) -> Spending:
     """Return what each stage adds to one piece of the run, test pieces counted like the others.
 
@@ -292,7 +300,8 @@ def spending_of(
     money: dict[int, Decimal] = defaultdict(Decimal)
     charged = _by_the_hour(minutes, machine_min, prices) if prices is not None else ()
     more = _by_use(plan, pours, gcode_files, prices, (blanks, parted)) if prices is not None else ()
-    for stage, amount, price in (*charged, *more):
+    own = _for_boxes(job, plan, box, prices) if prices is not None else ()
+    for stage, amount, price in (*charged, *more, *own):
         # what has no price costs nothing, as in the run's costs
         if price is not None and amount:
             money[stage] += Decimal(repr(amount)) * price
@@ -320,6 +329,14 @@ def _by_the_hour(
     for stage, worked in minutes.items():
         yield stage, worked / HOUR_MIN, prices.hands_h
         yield stage, machine_min[stage] / HOUR_MIN, prices.machine_h
+
+
+def _for_boxes(job: Job, plan: Plan, box: MadeBox | None, prices: Prices) -> Iterator[Charge]:
+    """Yield what the work on the boxes uses up."""
+    for use in box_uses(job, box, prices):
+        for stage in plan.stages:
+            if stage.kind is use.kind:
+                yield stage.number, use.amount, use.price
 
 
 def _by_use(

@@ -23,6 +23,7 @@ from flushwork.schedule.several_parts import (
 )
 from flushwork.strata.surfaces import Poured
 from flushwork.toolpaths.orders import GcodeFile
+from flushwork.wood.box_sizes import MadeBox
 
 COUNTS = (1, 2, 5, 10, 20)
 """Numbers of pieces for which the price is told, beside the job's own."""
@@ -52,7 +53,8 @@ class Costing:
     """Everything the costs are counted from; ``gcode_files`` are by stage number.
 
     The pieces are poured in so many ``groups``, test pieces that go ahead not counted.  ``others``
-    are the further parts of the job, ``cups`` the pours of them that come out of one cup.
+    are the further parts of the job, ``cups`` the pours of them that come out of one cup, ``box``
+    the box that goes with each piece.
     """
 
     job: Job
@@ -63,6 +65,7 @@ class Costing:
     groups: int = 1
     others: Sequence[PartPoured] = ()
     cups: Sequence[tuple[PourPlace, PourPlace]] = ()
+    box: MadeBox | None = None
 
     @property
     def parted(self) -> int:
@@ -87,13 +90,13 @@ class Costing:
         cut_s: Counter[str] = Counter()
         for each in made:
             cut_s.update(cut_seconds(each.gcode_files))
-        return run_cost(job, tasks, pours, cut_s, prices, self.parted, others)
+        return run_cost(job, tasks, pours, cut_s, prices, self.parted, others, self.box)
 
     def spending(self, pours: Sequence[Pour]) -> Spending:
         """Return what each stage of the run adds to one piece; ``pours`` are its batches."""
         job = self.job
         parts = parts_of(job, self.plan, self.gcode_files, pours, job.shop.hours.open_min)
-        return spending_of(job, self.plan, parts, pours, self.gcode_files, self.parted)
+        return spending_of(job, self.plan, parts, pours, self.gcode_files, self.parted, self.box)
 
     def table(self) -> CostTable:
         """Return the costs of the run, of other numbers, of one more, of the test pieces."""

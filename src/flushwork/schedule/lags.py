@@ -20,6 +20,8 @@ from flushwork.shelf.items import Resin
 
 PLAIN = CureClock("the shop's clock", ((0, DAY_MIN, 1.0),))
 """What dries is taken to dry at one speed, warm or cold."""
+DRIES = (StageKind.ROUGH, StageKind.GLUE, StageKind.BOX_GLUE, StageKind.BOX_COAT)
+"""Work after which wood rests, or glue and coats dry, for as long as its stage says."""
 WORKS_RESIN = (
     StageKind.LOCATE,
     StageKind.MARK,
@@ -138,7 +140,7 @@ def ready_lags(
 
 def drying_min(job: Job, part: StagePart) -> int:
     """Return how long wood rests, and what was put on dries, before the next task."""
-    if part.stage.kind in (StageKind.ROUGH, StageKind.GLUE):
+    if part.stage.kind in DRIES:
         return math.ceil(part.stage.lag_s / MINUTE_S)
     if part.stage.kind is StageKind.SEAL and seal_mix(job, part.stage) is None:
         return math.ceil(part.stage.lag_s / MINUTE_S)

@@ -8,10 +8,12 @@ from dataclasses import dataclass, field, replace
 
 from flushwork.core.units.kinds import MINUTE_S
 from flushwork.job.records import Job
+from flushwork.process.infer_stages import closes_in
 from flushwork.process.pour_requests import goes_ahead, pour_sessions
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.resin.before_gel import MIXING_S, fill_time_s
 from flushwork.resin.pours import Pour
+from flushwork.schedule.box_work import box_work_min
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
 from flushwork.schedule.schedule import Piece
 from flushwork.shelf.working import HandTimes
@@ -176,6 +178,17 @@ class _Parts:
                 yield from self._done(stage)
                 yield from self._by_hand(stage)
 
+    def _hand_min(self, stage: Stage) -> int:
+        """Return the minutes a stage takes by hand on one piece, or on its box."""
+        box_min = box_work_min(self.job, stage.kind)
+        return box_min or by_hand_min(stage, self.hands, self.dm2)
+
+    def _coat_min(self) -> int:
+        """Return the minutes of one coat; a box that is coated with its board is counted."""
+        alone = self.hands.on_face_min(self.hands.coat_min, self.dm2)
+        boxed = self.job.box is not None and not closes_in(self.job)
+        return alone + (box_work_min(self.job, StageKind.BOX_COAT) if boxed else 0)
+
     def _left(self, stage: Stage, piece: int) -> bool:
         """Whether a stage is still to be done to a piece."""
         return self.last[piece] < stage.number and piece not in self.progress.spoiled
@@ -193,7 +206,7 @@ class _Parts:
         return [each.number for each in self.plan.stages if each.setup == stage.setup]
 
     def _by_hand(self, stage: Stage) -> Iterator[StagePart]:
-        minutes = by_hand_min(stage, self.hands, self.dm2)
+        minutes = self._hand_min(stage)
         for piece in range(self.count):
             if self._left(stage, piece):
                 yield StagePart(f"{stage.number}:{piece}", stage, (piece,), minutes)
@@ -252,7 +265,7 @@ class _Parts:
         name = f"{stage.number}:{load[0]}"
         hands = self.hands
         if not files:
-            minutes = len(load) * by_hand_min(stage, hands, self.dm2)
+            minutes = len(load) * self._hand_min(stage)
             return [StagePart(name, stage, load, minutes)]
         runs = [math.ceil(file.run_s / MINUTE_S) for file in files]
         airs = [hands.air_min + each for each in runs]
@@ -276,7 +289,7 @@ class _Parts:
     def _coats(self, stage: Stage, piece: int) -> Iterator[StagePart]:
         plan = self.job.finish
         coats = plan.coats if plan is not None else 1
-        minutes = self.hands.on_face_min(self.hands.coat_min, self.dm2)
+        minutes = self._coat_min()
         name = f"{stage.number}:{piece}:coat"
         span = self.spans[piece].get(stage.number)
         if span is not None:
@@ -287,7 +300,7 @@ class _Parts:
 
     def _coated(self, stage: Stage, piece: int, coats: int, span: Span) -> Iterator[StagePart]:
         """Yield the coats that are on, the last one at the end of the stage's span."""
-        minutes = self.hands.on_face_min(self.hands.coat_min, self.dm2)
+        minutes = self._coat_min()
         each = minutes + self._recoat_min()
         for coat in range(1, coats + 1):
             end = max(span[0], span[1] - (coats - coat) * each)
@@ -303,13 +316,11 @@ class _Parts:
         """Return how long a stage takes on one piece by itself, drying between coats included."""
         if stage.kind is StageKind.FINISH:
             coats = self.job.finish.coats if self.job.finish is not None else 1
-            coat_min = self.hands.on_face_min(self.hands.coat_min, self.dm2)
+            coat_min = self._coat_min()
             return coats * coat_min + (coats - 1) * self._recoat_min()
         files = self.gcode_files.get(stage.number, ())
         cut_s = sum(file.cut_s for file in files)
-        return math.ceil(cut_s / MINUTE_S) + (
-            0 if files else by_hand_min(stage, self.hands, self.dm2)
-        )
+        return math.ceil(cut_s / MINUTE_S) + (0 if files else self._hand_min(stage))
 
     def _pourings(self, stage: Stage) -> Iterator[StagePart]:
         """Yield the batches of a stage, each with the pieces it fills, test pieces first.

@@ -109,11 +109,29 @@ class HandTimes(Keyed):
     """Laying out and clearing away for one batch, 6 min where left out."""
     air_min: Annotated[int, MINUTES, Key("2 min")] = 2  # 1 to 5
     """Z lifted for a file's run in air, and set back, 2 min where left out."""
+    box_saw_min: Annotated[int, MINUTES, Key("60 min")] = 60  # 30 to 120
+    """The walls and bottom of one box sawn, mitred and grooved, 60 min where left out."""
+    box_plane_min: Annotated[int, MINUTES, Key("30 min")] = 30  # 15 to 60
+    """The stock of one box planed to thickness, 30 min where left out."""
+    box_glue_min: Annotated[int, MINUTES, Key("30 min")] = 30  # 15 to 60
+    """One box glued and strapped, 30 min where left out."""
+    spline_min: Annotated[int, MINUTES, Key("4 min")] = 4  # 2 to 8
+    """One spline slotted, glued in and planed flush, 4 min where left out."""
+    fitting_min: Annotated[int, MINUTES, Key("6 min")] = 6  # 3 to 15
+    """One hinge, catch or foot let in, 6 min where left out."""
+    box_sand_min: Annotated[int, MINUTES, Key("40 min")] = 40  # 20 to 80
+    """One box planed at its edges, its lid cut free, and sanded, 40 min where left out."""
+    box_coat_min: Annotated[int, MINUTES, Key("10 min")] = 10  # 5 to 20
+    """One coat of finish on a box, 10 min where left out."""
     timed_dm2: Annotated[float, Area(), Key("300 mm x 300 mm", name="timed on")] = 9.0
     """The face that surfacing, sealing, sanding, scuff-sanding and coats were timed on, 300 mm x
     300 mm where left out; a smaller one takes less."""
     pause_min: Annotated[int, PAUSE, Key("5 min")] = 5  # 0 to 15
     """A pause in each hour of work by hand, 5 min where left out."""
+
+    def paused_min(self, minutes: float) -> int:
+        """Return the minutes of work by hand that no face's size changes, pauses included."""
+        return max(1, round(minutes * HOUR_MIN / (HOUR_MIN - self.pause_min)))
 
     def on_face_min(self, minutes: int, dm2: float) -> int:
         """Return the minutes of work by hand on a piece whose face has ``dm2``, pauses included.
@@ -121,7 +139,7 @@ class HandTimes(Keyed):
         ``minutes`` is how long it takes on a piece of the size that the shop has timed.
         """
         grown = FIXED_SHARE + (1.0 - FIXED_SHARE) * dm2 / self.timed_dm2
-        return max(1, round(minutes * grown * HOUR_MIN / (HOUR_MIN - self.pause_min)))
+        return self.paused_min(minutes * grown)
 
 
 ASSUMED: Final = HandTimes()
@@ -277,6 +295,12 @@ class Prices(Keyed):
     """What an hour of the machine costs."""
     sundries: Annotated[Decimal, Money(), Key("3.50", default=Decimal(0))]
     """Sealer, finish, abrasives, cups and gloves, for each piece."""
+    hinge: Annotated[Decimal | None, Money(), Key("2.50")] = None
+    """One hinge of a box, with its screws; told as without a price where left out."""
+    catch: Annotated[Decimal | None, Money(), Key("3.00")] = None
+    """One catch of a box; told as without a price where left out."""
+    foot: Annotated[Decimal | None, Money(), Key("0.40")] = None
+    """One foot of a box; told as without a price where left out."""
     wood_dm3: Annotated[
         tuple[tuple[str, Decimal], ...],
         PerThing("woods", "wood", BY_VOLUME_OF_WOOD),

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 
 from flushwork.book.pdf import label_sheets
 from flushwork.built import Build
+from flushwork.checks.expected_box import box_of_build
 from flushwork.checks.rules.work.schedule_rules import no_days
 from flushwork.core.findings import Finding, FlushworkError
 from flushwork.core.units.shown import shown, shown_data
@@ -59,13 +60,21 @@ def cost(made: Build) -> CostTable | None:
         groups,
         tuple(each.asked for each in made.parts),
         cups_of(made.all_pours),
+        box_of_build(made),
     )
     return costing.table()
 
 
 def spending(made: Build) -> Spending:
     """Return what each stage of a build's run adds to one piece: minutes, and money with prices."""
-    costing = Costing(made.job, made.faces, made.plan, made.staged_files, made.replay.poured)
+    costing = Costing(
+        made.job,
+        made.faces,
+        made.plan,
+        made.staged_files,
+        made.replay.poured,
+        box=box_of_build(made),
+    )
     return costing.spending(made.pours)
 
 

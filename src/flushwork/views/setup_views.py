@@ -219,7 +219,7 @@ def _checks(setup: Setup, files: tuple[GcodeFile, ...]) -> tuple[str, ...]:
         checks.insert(0, "flipped the right way")
     checks += ["X0 Y0 at the cross", "Z0 on wood, not resin"]
     if len(files) > 1:
-        checks.append("Z0 again for each bit")
+        checks.append("Z0 for each bit")
     checks += [OUT_OF_THE_WAY, OVER_WORK, IN_AIR]
     return tuple(checks)
 

@@ -26,6 +26,19 @@ class Card:
     if_not: str
 
 
+_BOX: Final = Card(
+    "Make the box",
+    "",
+    "",
+    (
+        "Sizes, angles, order: the full book.",
+        "Cover resin that still cures.",
+    ),
+    "No mitre shows light.",
+    "One gapes: shoot it, move the stop.",
+)
+
+
 CARDS: Final[Mapping[StageKind, Card]] = {
     StageKind.ROUGH: Card(
         "Saw the stock rough",
@@ -71,7 +84,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         (
             "Bore the bare spoilboard; try the fit.",
             "Lay the blank's corner on X0 Y0, hold it, bore it.",
-            "Mark that corner on both. Zero of X and Y stays for good.",
+            "Mark that corner on both; X and Y zero stay.",
         ),
         "Goes in by hand without play, ends below the face.",
         "Loose: bore new places, or give a thicker diameter to the job. Tight: raise "
@@ -140,7 +153,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{again}",
         (
             "Dust off; pour while the fill is firm but not yet hard.",
-            "Run the clear along the line from one end until it stands just proud.",
+            "Run clear along the line until it stands just proud.",
         ),
         "Clear from wall to wall, flakes undisturbed.",
         "Already hard: wash, scuff-sand. It moves under the needle: wait an hour.",
@@ -160,7 +173,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
     StageKind.SAND: Card(
         "Sand flush",
         "hard flat block, low lamp",
-        "{sand} of wood and no more",
+        "{sand} of wood, no more",
         (
             "Pencil over all; flat block, long strokes along the grain.",
             "Paper 120, 180, 240, wiped between; stop when the pencil is gone.",
@@ -173,8 +186,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "touch-off gauge, depth gauge, rule",
         "",
         (
-            "Touch off on bare, sanded wood, after every change of bit.",
-            "Stop after the first pass: measure a pocket's depth, an edge's width.",
+            "Touch off on sanded wood for every bit.",
+            "After the first pass measure depth and width.",
         ),
         "Clean rims; what goes in sits as it should.",
         "Too shallow or narrow: touch off, run the file again. A torn rim: fine paper along the "
@@ -185,8 +198,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "scrap wood, caliper",
         "",
         (
-            "Drill one hole in the waste and try the peg.",
-            "Brush chips out before you measure.",
+            "Try the peg in a hole in the waste.",
+            "Brush chips out.",
         ),
         "The peg goes in by hand, stands upright; no edge broken out.",
         "Tight: fine paper on a stick. Wide: the bit's true diameter into the shop file.",
@@ -196,8 +209,8 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "fine saw, chisel",
         "",
         (
-            "Nothing that holds or locates in the bit's way?",
-            "Spindle at rest: saw the tabs, pare them flush, ease the edges.",
+            "Nothing that holds in the bit's way?",
+            "Spindle at rest: saw and pare the tabs, ease the edges.",
         ),
         "Square edges, no burn or step.",
         "Burnt: dull bit or too slow. A step: block and 120 paper. It came loose: finish by hand.",
@@ -208,12 +221,29 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "{coats}, {wait_coat} between them",
         (
             "Wipe dust off; try it on the waste first.",
-            "Wipe on thinly along the grain, edges too; take off what stands.",
+            "Thinly along the grain, edges too; take off what stands.",
             "Rub down lightly between coats.",
         ),
         "An even sheen.",
         "It crawls: wash, dry, rub down, again. Dust: rub down, one coat more. Cloudy: too cold "
         "or damp.",
+    ),
+    **dict.fromkeys((StageKind.BOX_SAW, StageKind.BOX_FIT), _BOX),
+    StageKind.BOX_GLUE: Card(
+        "Glue the box",
+        "",
+        "",
+        ("Fit it dry; glue on bare wood only.",),
+        "Equal diagonals.",
+        "It racks: shift the strap.",
+    ),
+    StageKind.BOX_COAT: Card(
+        "Coat the box",
+        "lint-free cloths, low lamp",
+        "",
+        ("As the board: thinly along the grain, inside first.",),
+        "An even sheen.",
+        "It crawls: wash, dry, rub down, again.",
     ),
 }
 """The cards, by the kind of stage."""
@@ -255,7 +285,7 @@ SETTING: Final = Card(
     "Leave until the next pour",
     "",
     "{wait}",
-    ("Write time and temperature on the label.", "Try the leftover with a gloved finger."),
+    ("Time and temperature onto the label.", "Touch the leftover, gloved."),
     "Firm: a faint print, nothing sticks.",
     "It strings: wait an hour. No print any more: wash and scuff-sand before you pour.",
 )

@@ -182,7 +182,7 @@ def _words(context: ViewContext, stage: Stage, lengths: Lengths) -> dict[str, st
     job, given = context.build.job, context.build.job.allowances
     pours = [str(pour.number) for pour in context.build.pours if pour.stage == stage.number]
     scraped = _scraped(context, stage)
-    proud = f"leave it {lengths.say(given.overfill_mm, 1)} proud"
+    proud = f"{lengths.say(given.overfill_mm, 1)} proud"
     plan = job.finish
     return {
         "surfaced": lengths.say(given.surface_mm),
@@ -301,7 +301,7 @@ def _details(
         lines.append(
             "coat and dry it outdoors or in another aired room; in the workshop air "
             f"{duration(stage.airing_s)} before a machine runs, or anything hot or sparking"
-            if stage.kind in (StageKind.SEAL, StageKind.FINISH)
+            if stage.kind in (StageKind.SEAL, StageKind.FINISH, StageKind.BOX_COAT)
             else f"air the room {duration(stage.airing_s)} before a machine runs, or anything hot "
             "or sparking"
         )

@@ -93,13 +93,12 @@ SMALL_PIECE: Final = (
     "it from a longer board where you can."
 )
 SAW: Final = (
-    "Saw, jointer and planer: guard and riving knife on, push sticks nearer than a hand, nothing "
-    "freehand, both hands clear of the line of cut; unplug before you change a blade or knife."
+    "Saw, jointer and planer: guard and riving knife on, push sticks, nothing freehand, hands "
+    "clear of the line of cut; unplug before you change a blade or knife."
 )
 BOX_SAW: Final = (
-    "Box work: the box caught in a carrier or against a high fence, spacers in the lid's kerf so "
-    "that it cannot close on the blade, splines sawn from long stock, never short. The saw's "
-    "manual, local rules and what you were trained in come first."
+    "Box work: the box in a carrier or against a high fence, spacers in the lid's kerf, splines "
+    "sawn from long stock, never short. The saw's manual and local rules come first."
 )
 SHORT_STOCK: Final = (
     "Short stock tips and jams: never through a planer or over a jointer; surface it held on the "
@@ -169,6 +168,8 @@ BITES: Final = {
     AIRED: "Vapour: air the room first.",
     COLLET: "Shank two thirds in; mind its speed.",
     SMALL_PIECE: "Small piece: hands off.",
+    SAW: "Saw: guards on, push sticks.",
+    BOX_SAW: "Box: a carrier, spacers in the kerf.",
     SHORT_STOCK: "Too short for planer or jointer.",
     GLOVES: "Nitrile gloves, sleeves, glasses.",
     POWDER: "Dry powder: respirator.",
@@ -229,6 +230,8 @@ def stage_warnings(
         lines += [SAW, MACHINE[0]] if stage.kind is StageKind.ROUGH else [MACHINE[0]]
         if min(job.blank.length_mm, job.blank.width_mm) < SHORT_STOCK_MM:
             lines.append(SHORT_STOCK)
+    elif stage.kind in (StageKind.BOX_SAW, StageKind.BOX_FIT):
+        lines += [SAW, BOX_SAW, MACHINE[0]]
     if stage.kind in POURING:
         lines += pouring_warnings(job, plan, stage)
     if stage.kind is StageKind.CURE:

@@ -224,11 +224,7 @@ def _gluing(made: MadeBox) -> Iterator[str]:
         )
         if there
     ]
-    yield (
-        "Keep dye, oil, sealer and resin off mitres and grooves: nothing glues over them. Finish "
-        "the inner faces first."
-    )
-    yield "Fit it dry. Both diagonals are equal, and no mitre shows light."
+    yield "Finish the inner faces first, mitres and grooves kept bare. Fit it dry."
     if inner:
         yield (
             f"Lay the walls outer face up, tape across the joints, turn them over. Glue the mitres "

@@ -21,6 +21,7 @@ from flushwork.core.keys.quantities import Measured, length, slip
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Either, OneOf, Size
 from flushwork.core.units import Quantity
+from flushwork.core.units.kinds import DAY_S, HOUR_S
 from flushwork.job.keys.art import word_of
 from flushwork.job.keys.box.fittings import (
     HEIGHT,
@@ -35,6 +36,8 @@ from flushwork.shelf.items import Wood
 
 LEAST_WALL_MM: Final = 2.0
 """Left of a wall behind a groove (common practice, no source: half the wall is usual)."""
+GLUE_DRIES_S: Final = 12.0 * HOUR_S
+"""Until a glued corner bears a plane (common practice, no source: 6 to 24 h; its label says it)."""
 ROUNDED_MM: Final = 1e-6
 """Lengths that differ by less are the same: what a sum of decimals comes to."""
 
@@ -135,6 +138,10 @@ class WoodenBox(Keyed):
         tuple[SideArt, ...], Items(Group(SideArt), most=40), Key(name="art outside")
     ] = ()
     """Inlay on the outside of the walls."""
+    glue_dries_s: Annotated[
+        float, Measured(Quantity.TIME, 0.0, 14.0 * DAY_S), Key("12 h", name="glue dries")
+    ] = GLUE_DRIES_S
+    """From gluing until it is planed and sanded; 12 h where left out (common practice)."""
     source: Source
 
     @classmethod
