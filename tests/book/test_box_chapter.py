@@ -28,6 +28,7 @@ from flushwork.views.box.box_drawings import corner_sheet
 from flushwork.views.box.box_views import box_view
 from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.figures import Lengths
+from flushwork.views.warning_lines import BOX_SAW, SAW, bites
 from tests.book.test_pdf import sizes_on
 from tests.checks.hearing import written
 from tests.scenarios.texts import job
@@ -98,8 +99,8 @@ def test_the_saw_cuts_stand_in_order_with_stops_and_angles(view: BookView) -> No
     ]
     places = [cuts.index(words) for words in order]
     assert places == sorted(places)
-    assert any("long stock, never short" in line for line in view.box.bites)
-    assert "trained in come first" in " ".join(view.box.bites)
+    assert view.box.bites == bites((SAW, BOX_SAW))
+    assert {SAW, BOX_SAW} <= set(view.safety_lines)
 
 
 def test_the_parts_are_laid_out_with_the_others(view: BookView) -> None:

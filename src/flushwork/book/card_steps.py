@@ -102,15 +102,11 @@ def step_lines(
         if context.schedule is not None and start is not None:
             when = moment(context.schedule, start).removeprefix(f"{day}, ")
         own = tuple(line for line in bites(view.warnings) if line not in told)
-        # when what follows a cure begins stands on the run sheet: until then the pieces are left
-        detail = view.differs
-        if stage.kind is StageKind.SEAL:
-            detail = detail.replace(" at least", "")
         lines.append(
             StepLine(
                 number=stage.number,
                 title=short_title(stage),
-                detail=detail.strip(),
+                detail=view.differs.strip(),
                 airing=_airing(stage),
                 when=when,
                 ticks=("",) if stage.kind is StageKind.CURE else boxes(context.build.job),

@@ -30,10 +30,7 @@ _BOX: Final = Card(
     "Make the box",
     "",
     "",
-    (
-        "Sizes, angles, order: the full book.",
-        "Cover resin that still cures.",
-    ),
+    ("Cover resin that still cures.",),
     "No mitre shows light.",
     "One gapes: shoot it, move the stop.",
 )
@@ -235,7 +232,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "",
         ("Fit it dry; glue on bare wood only.",),
         "Equal diagonals.",
-        "It racks: shift the strap.",
+        "Shift the strap.",
     ),
     StageKind.BOX_COAT: Card(
         "Coat the box",

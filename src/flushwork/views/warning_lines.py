@@ -98,7 +98,7 @@ SAW: Final = (
 )
 BOX_SAW: Final = (
     "Box work: the box in a carrier or against a high fence, spacers in the lid's kerf, splines "
-    "sawn from long stock, never short. The saw's manual and local rules come first."
+    "sawn from long stock, never short."
 )
 SHORT_STOCK: Final = (
     "Short stock tips and jams: never through a planer or over a jointer; surface it held on the "

@@ -16,7 +16,7 @@ from flushwork.views.box.box_together import together_drawing
 from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import Lengths, clean, joined, number
-from flushwork.views.warning_lines import BOX_SAW, SAW
+from flushwork.views.warning_lines import BOX_SAW, SAW, bites
 from flushwork.wood.box_sizes import CUT_OFF_DEG, SPARE_MM, MadeBox, box_parts, spline_stock
 
 ALIKE_MM: Final = 0.1
@@ -59,7 +59,7 @@ def box_view(
         cuts=tuple(_cuts(boxed, lengths)),
         gluing=tuple(_gluing(boxed)),
         corners=_corners(boxed, lengths),
-        bites=(SAW, BOX_SAW),
+        bites=bites((SAW, BOX_SAW)),
     )
 
 
