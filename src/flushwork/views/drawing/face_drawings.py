@@ -244,7 +244,7 @@ def _spoilboard(frame: svg.Frame, seen: Box) -> str:
     """Draw as much of the spoilboard as the picture shows."""
     left, top = frame.place(seen.left_mm, seen.far_mm)
     right, bottom = frame.place(seen.right_mm, seen.near_mm)
-    return svg.shape("rect", x=left, y=top, width=right - left, height=bottom - top, fill="#dcd8d0")
+    return svg.path(f"M{left:.2f} {top:.2f}H{right:.2f}V{bottom:.2f}H{left:.2f}z", fill="#dcd8d0")
 
 
 def _first(frame: svg.Frame, place: tuple[float, float] | None, width_mm: float) -> str:
