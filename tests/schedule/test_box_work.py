@@ -13,7 +13,7 @@ from flushwork.built import Build
 from flushwork.checks.expected_box import box_of_build
 from flushwork.pipeline import build
 from flushwork.process.stages import BOX_WORK, StageKind
-from flushwork.schedule.box_work import box_uses
+from flushwork.schedule.hand_work import box_uses
 from flushwork.usecases.plan import cost, spending
 from tests.checks.hearing import written
 from tests.many import examples

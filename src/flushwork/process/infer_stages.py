@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Final
-
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.words import counted, listed
-from flushwork.job.records import FaceName, HeldHow, Job, Manner, Mix
-from flushwork.process.exposure import airing_after_s
+from flushwork.job.records import FaceName, Job, Manner, Mix
+from flushwork.process.box_steps import closes_in
 from flushwork.process.orders.waste_cuts import setups_for
 from flushwork.process.rounds import (
-    FacePlanes,
     RoundWait,
     fill_levels_mm,
     milled_to_mm,
@@ -22,115 +17,17 @@ from flushwork.process.rounds import (
     waits,
 )
 from flushwork.process.sealing import seal_lag_s
-from flushwork.process.stages import Plan, Stage, StageKind
+from flushwork.process.stage_draft import StageDraft
+from flushwork.process.stages import Plan, StageKind
 from flushwork.process.user_order import in_user_order
-from flushwork.process.waste import SUBJECT
 from flushwork.resin.cure import wait_until_recoat_s, wait_until_sandable_s
 from flushwork.resin.thinned import working_resin
-
-
-@dataclass
-class _Draft:
-    """Stages as they are laid down, one after the other."""
-
-    job: Job
-    planes: Mapping[str, FacePlanes]
-    stages: list[Stage] = field(default_factory=list)
-    setups: int = 0
-    boxed: set[StageKind] = field(default_factory=set)
-
-    def add(
-        self,
-        kind: StageKind,
-        face: FaceName,
-        title: str,
-        because: str,
-        *,
-        number: int = 0,
-        subjects: tuple[str, ...] = (),
-        mix: str = "",
-        mounted: bool = False,
-        lag_s: float = 0.0,
-        layer: int = 1,
-    ) -> None:
-        """Lay down one stage; where it puts on what burns, the room is aired after it."""
-        airing_s = airing_after_s(self.job, kind, mix)
-        if kind in (StageKind.SEAL, StageKind.FINISH, StageKind.BOX_COAT):
-            lag_s = max(lag_s, airing_s)
-        self.stages.append(
-            Stage(
-                number=len(self.stages) + 1,
-                kind=kind,
-                face=face,
-                round=number,
-                title=title,
-                because=because,
-                subjects=subjects,
-                mix=mix,
-                setup=self.setups if mounted else 0,
-                lag_s=lag_s,
-                layer=layer,
-                airing_s=airing_s,
-            )
-        )
-
-    def mount(self, face: FaceName) -> None:
-        """Begin another setup: what locates it is let in first of all, then marks are cut."""
-        self.setups += 1
-        locating = self.job.locating
-        if locating is not None and self.setups == 1:
-            self.add(
-                StageKind.LOCATE,
-                face,
-                f"Let in the {locating.by}",
-                "spoilboard and blank are bored from one zero, so that the blank comes back to it",
-                mounted=True,
-            )
-        if self.job.marks:
-            self.add(
-                StageKind.MARK,
-                face,
-                "Cut registration marks into the waste",
-                "read in the next setup they tell how it lies and how the wood has grown",
-                subjects=(SUBJECT,),
-                mounted=True,
-            )
-
-    def stay_mounted(self, face: FaceName) -> None:
-        """Go on in the setup of the stage before, or begin one for this face."""
-        last = self.stages[-1]
-        if not last.setup or last.face != face:
-            self.mount(face)
-
-    def box(self, *kinds: StageKind) -> None:
-        """Lay down some of the work on the box, once, where the job has one."""
-        box = self.job.box
-        for kind in kinds if box is not None else ():
-            if box is not None and kind not in self.boxed:
-                self.boxed.add(kind)
-                title, because = _BOX[kind]
-                lag_s = box.glue_dries_s if kind is StageKind.BOX_GLUE else 0.0
-                self.add(kind, "front", title, because, lag_s=lag_s)
-
-
-_BOX: Final[Mapping[StageKind, tuple[str, str]]] = {
-    StageKind.BOX_SAW: (
-        "Saw the box",
-        "hands are free while the resin cures",
-    ),
-    StageKind.BOX_GLUE: ("Glue the box", "all its joints fit dry"),
-    StageKind.BOX_FIT: (
-        "Fit the box",
-        "what is let into its edges, and its splines, want the glue dry",
-    ),
-}
-"""The title of each step of a box, and why it comes when it does."""
 
 
 def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     """Return the stages in working order, and the setups they need."""
     planes = planes_of(job.allowances, faces)
-    draft = _Draft(job, {each.face: each for each in planes})
+    draft = StageDraft(job, {each.face: each for each in planes})
     worked = tuple(face for face in faces if face.worked)
     _stock(draft)
     for name in ("front", "back"):
@@ -150,7 +47,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     return Plan(tuple(draft.stages), setups_for(job, faces, draft.stages, planes), planes)
 
 
-def _stock(draft: _Draft) -> None:
+def _stock(draft: StageDraft) -> None:
     """Lay down how the blank is made, where the job says that it rests or is glued."""
     job = draft.job
     if job.rough.rest_s > 0.0:
@@ -171,7 +68,7 @@ def _stock(draft: _Draft) -> None:
         )
 
 
-def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
+def _work_face(draft: StageDraft, face: DrawnFace, *, last: bool) -> None:
     job = draft.job
     face_rounds = draft.planes[face.name].drawn(face)
     reasons = waits(face)
@@ -195,7 +92,7 @@ def _work_face(draft: _Draft, face: DrawnFace, *, last: bool) -> None:
 
 
 def _work_round(
-    draft: _Draft,
+    draft: StageDraft,
     face: DrawnFace,
     drawn: tuple[DrawnInlay, ...],
     number: int,
@@ -255,7 +152,7 @@ def _work_round(
 
 
 def _fill_and_cap(
-    draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
+    draft: StageDraft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
 ) -> None:
     poured = _fill(draft, face, drawn, number)
     caps = _by_mix(
@@ -283,7 +180,7 @@ def _fill_and_cap(
 
 
 def _fill(
-    draft: _Draft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
+    draft: StageDraft, face: FaceName, drawn: tuple[DrawnInlay, ...], number: int
 ) -> tuple[Mix, ...]:
     """Lay down the fills of a round, layer by layer, and return the mixes poured last of all."""
     job, names = draft.job, {item.inlay.name for item in drawn}
@@ -319,7 +216,7 @@ def _fill(
 
 
 def _set(
-    draft: _Draft,
+    draft: StageDraft,
     face: FaceName,
     mixes: tuple[Mix, ...],
     number: int,
@@ -338,7 +235,7 @@ def _set(
     )
 
 
-def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
+def _cure(draft: StageDraft, face: FaceName, mixes: tuple[Mix, ...], number: int) -> None:
     lag_s = max(wait_until_sandable_s(working_resin(mix), draft.job.shop.air) for mix in mixes)
     draft.add(
         StageKind.CURE,
@@ -352,7 +249,7 @@ def _cure(draft: _Draft, face: FaceName, mixes: tuple[Mix, ...], number: int) ->
     _box_meanwhile(draft)
 
 
-def _box_meanwhile(draft: _Draft) -> None:
+def _box_meanwhile(draft: StageDraft) -> None:
     """Lay down what is done to the box while resin cures: its glue dries until the next cure."""
     if StageKind.BOX_SAW not in draft.boxed:
         draft.box(StageKind.BOX_SAW, *(() if closes_in(draft.job) else (StageKind.BOX_GLUE,)))
@@ -360,13 +257,7 @@ def _box_meanwhile(draft: _Draft) -> None:
         draft.box(StageKind.BOX_FIT)
 
 
-def closes_in(job: Job) -> bool:
-    """Whether the box is glued around the finished board, which floats in a groove."""
-    held = job.box.board if job.box is not None else None
-    return held is not None and held.how is HeldHow.GROOVE
-
-
-def _box_last(draft: _Draft) -> None:
+def _box_last(draft: StageDraft) -> None:
     """Lay down what of a box is left; one that closes in the board is then coated by itself."""
     job = draft.job
     draft.box(StageKind.BOX_SAW, StageKind.BOX_GLUE, StageKind.BOX_FIT)
@@ -382,7 +273,7 @@ def _box_last(draft: _Draft) -> None:
         )
 
 
-def _shape(draft: _Draft, face: DrawnFace) -> None:
+def _shape(draft: StageDraft, face: DrawnFace) -> None:
     pockets = tuple(drawn.pocket.name for drawn in face.pockets)
     edges = tuple(edge.name for edge in face.edges)
     hangers = tuple(hanger.name for hanger in face.hangers)
@@ -403,7 +294,7 @@ def _shape(draft: _Draft, face: DrawnFace) -> None:
     )
 
 
-def _drill(draft: _Draft, face: DrawnFace, because: str) -> None:
+def _drill(draft: StageDraft, face: DrawnFace, because: str) -> None:
     names = tuple(item.holes.name for item in face.holes)
     draft.stay_mounted(face.name)
     draft.add(
@@ -411,7 +302,7 @@ def _drill(draft: _Draft, face: DrawnFace, because: str) -> None:
     )
 
 
-def _trim(draft: _Draft, face: FaceName) -> None:
+def _trim(draft: StageDraft, face: FaceName) -> None:
     draft.stay_mounted(face)
     draft.add(
         StageKind.TRIM,
@@ -422,7 +313,7 @@ def _trim(draft: _Draft, face: FaceName) -> None:
     )
 
 
-def _finish(draft: _Draft, worked: tuple[DrawnFace, ...]) -> None:
+def _finish(draft: StageDraft, worked: tuple[DrawnFace, ...]) -> None:
     plan = draft.job.finish
     if plan is None:
         return

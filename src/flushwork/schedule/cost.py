@@ -21,7 +21,7 @@ from flushwork.process.stages import Plan, StageKind
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part as PourPart
 from flushwork.resin.pours import Pour
-from flushwork.schedule.box_work import box_uses
+from flushwork.schedule.hand_work import box_uses
 from flushwork.schedule.run import StagePart
 from flushwork.shelf.working import Prices
 from flushwork.toolpaths.orders import GcodeFile

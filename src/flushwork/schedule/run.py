@@ -8,15 +8,14 @@ from dataclasses import dataclass, field, replace
 
 from flushwork.core.units.kinds import MINUTE_S
 from flushwork.job.records import Job
-from flushwork.process.infer_stages import closes_in
+from flushwork.process.box_steps import closes_in
 from flushwork.process.pour_requests import goes_ahead, pour_sessions
 from flushwork.process.stages import POURING, Plan, Stage, StageKind
 from flushwork.resin.before_gel import MIXING_S, fill_time_s
 from flushwork.resin.pours import Pour
-from flushwork.schedule.box_work import box_work_min
+from flushwork.schedule.hand_work import box_work_min, by_hand_min
 from flushwork.schedule.resume import NOTHING_DONE, Progress, Span, history
 from flushwork.schedule.schedule import Piece
-from flushwork.shelf.working import HandTimes
 from flushwork.toolpaths.orders import GcodeFile
 
 
@@ -364,19 +363,6 @@ class _Parts:
 
 def _past(name: str, stage: Stage, pieces: Load, span: Span) -> StagePart:
     return StagePart(name, stage, pieces, span[1] - span[0], done=span)
-
-
-def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
-    """Return the minutes a stage takes by hand, per piece whose face has so many dm2."""
-    sand_min = hands.sand_min if stage.round <= 1 else hands.light_sand_min
-    minutes = {
-        StageKind.ROUGH: hands.rough_min,
-        StageKind.GLUE: hands.glue_min,
-        StageKind.SURFACE: hands.surface_min,
-        StageKind.SEAL: hands.seal_min,
-        StageKind.SAND: sand_min,
-    }.get(stage.kind, 0)
-    return hands.on_face_min(minutes, dm2) if minutes else 0
 
 
 def _poured(stage: Stage, pour: Pour, minutes: int) -> StagePart:

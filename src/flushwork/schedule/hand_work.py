@@ -1,4 +1,4 @@
-"""What a box takes: hours of work by hand, and what is bought for it."""
+"""How long hands take at a stage, and what a box takes up: wood, and what is let into it."""
 
 from __future__ import annotations
 
@@ -7,12 +7,25 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from flushwork.job.records import Job
-from flushwork.process.stages import StageKind
-from flushwork.shelf.working import Prices
+from flushwork.process.stages import Stage, StageKind
+from flushwork.shelf.working import HandTimes, Prices
 from flushwork.wood.box_sizes import MadeBox, box_parts, spline_stock
 
 MM3_PER_DM3 = 1e6
 CORNERS = 4
+
+
+def by_hand_min(stage: Stage, hands: HandTimes, dm2: float) -> int:
+    """Return the minutes a stage takes by hand, per piece whose face has so many dm2."""
+    sand_min = hands.sand_min if stage.round <= 1 else hands.light_sand_min
+    minutes = {
+        StageKind.ROUGH: hands.rough_min,
+        StageKind.GLUE: hands.glue_min,
+        StageKind.SURFACE: hands.surface_min,
+        StageKind.SEAL: hands.seal_min,
+        StageKind.SAND: sand_min,
+    }.get(stage.kind, 0)
+    return hands.on_face_min(minutes, dm2) if minutes else 0
 
 
 def box_work_min(job: Job, kind: StageKind) -> int:
