@@ -670,7 +670,7 @@ export class Board {
   overlay() {
     const { over, camera } = this;
     // what is drawn over the board stays while nothing of it differs: a stage alone changes only the board
-    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.film.px_mm * camera.scale > 1 && this.stage, Boolean(this.film.lines[this.face]), this.face, this.opened, this.mode, this.line, this.part, this.marker, this.points, document.activeElement === this.canvas]);
+    const told = this.heat || this.extra ? '' : JSON.stringify([camera, this.film.px_mm * camera.scale > 1 && this.stage, this.face, this.opened, this.mode, this.line, this.part, this.marker, this.points, document.activeElement === this.canvas]);
     if (told && told === this.overlaid && this.pins === this.pinned) return;
     this.overlaid = told;
     this.pinned = this.pins;

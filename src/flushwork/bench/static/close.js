@@ -2,7 +2,7 @@
 // Close up: tiles down to the cell of the replay for what is in sight, and the outlines it was cut
 // along.  Both are asked for only where and when somebody looks so closely, and at rest.
 
-import { BARE, KEPT_LOOK, post } from '/static/film.js';
+import { BARE, KEPT_LOOK, PIECE, post } from '/static/film.js';
 import { texture } from '/static/face.js';
 import { Program } from '/static/program.js';
 import { EDGE_FRAGMENT, EDGE_VERTEX, MARGIN } from '/static/shaders.js';
@@ -188,10 +188,11 @@ export class CloseUp {
    * something of what lies beyond it.
    * @param {Film} film
    * @param {'front' | 'back'} face
+   * @param {number} stage
    * @param {Float32Array} view
    * @param {number} texel
    * @param {HTMLCanvasElement} canvas */
-  outline(film, face, view, texel, canvas) {
+  outline(film, face, stage, view, texel, canvas) {
     const { gl } = this, lines = film.lines[face];
     if (this.lines?.lines !== lines) {
       if (this.lines) { gl.deleteBuffer(this.lines.buffer); gl.deleteVertexArray(this.lines.array); }
@@ -199,9 +200,9 @@ export class CloseUp {
       gl.bindVertexArray(array);
       gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
       gl.bufferData(gl.ARRAY_BUFFER, lines.segments, gl.STATIC_DRAW);
-      for (const [place, size, offset] of [[0, 4, 0], [1, 1, 16]]) {
+      for (const [place, size, offset] of [[0, 4, 0], [1, 3, 16]]) {
         gl.enableVertexAttribArray(place);
-        gl.vertexAttribPointer(place, size, gl.FLOAT, false, 20, offset);
+        gl.vertexAttribPointer(place, size, gl.FLOAT, false, 4 * PIECE, offset);
         gl.vertexAttribDivisor(place, 1);
       }
       this.lines = { lines, array, buffer, count: lines.count };
@@ -217,6 +218,7 @@ export class CloseUp {
     gl.useProgram(made);
     gl.bindVertexArray(this.lines.array);
     gl.uniformMatrix4fv(places.view, false, view);
+    gl.uniform1f(places.stage, stage);
     gl.uniform2f(places.fit, canvas.width / width, canvas.height / height);
     // the trim line is told by the film's own pixels
     gl.uniform2f(places.clear, CLEAR_TEXELS * texel, CLEAR_TEXELS * film.px_mm);

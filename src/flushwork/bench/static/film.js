@@ -8,12 +8,15 @@
 /** @typedef {{ low: Float64Array, high: Float64Array, ink: Uint8Array, flakes: boolean }} TileLook
  * what of a tile decides how it is painted (`lookOf`) */
 /** @typedef {{ heights: Uint16Array, colour: Uint8Array, shine: Uint8Array }} Pixels */
-/** @typedef {{ rings: [number, number, string][], segments: Float32Array, count: number }} Lines
- * outlines: of each ring its points, since which stage it is there, its kind; and each piece as x, y, x, y, kind */
+/** @typedef {{ segments: Float32Array, count: number }} Lines
+ * outlines in straight pieces, each as x, y, x, y in mm, whether it is one of the trim line, and the
+ * stages from which on and before which it is there */
 /** @typedef {{ generation: number, tiles: string[], sent: number[], looks: { face: FaceName, tiles: number[] }[], stages: [number, number][] }} Changed
  * what the bench tells of a changed depth */
 
 export const BARE = -1;
+// figures of each straight piece of an outline
+export const PIECE = 7;
 /** @type {FaceName[]} */
 const FACES = ['front', 'back'];
 
@@ -182,8 +185,8 @@ export class Film {
   async outlined(face) {
     const answer = await fetch(`/board/${this.generation}/edges?face=${face}`);
     if (!answer.ok) throw Object.assign(new Error(`the board has changed (${answer.status}).`), { status: answer.status });
-    const buffer = await answer.arrayBuffer(), [{ rings }, , from] = toldOf(buffer), points = new Float32Array(buffer, from);
-    this.lines[face] = { rings, ...piecesOf(rings, points) };
+    const buffer = await answer.arrayBuffer(), [{ lines }, , from] = toldOf(buffer), points = new Float32Array(buffer, from);
+    this.lines[face] = piecesOf(lines, points);
     this.come();
   }
 
@@ -342,40 +345,21 @@ export function lookOf({ heights, colour, shine }, side, reach) {
   return { low: low.map(whole), high: high.map(whole), ink, flakes: flash > 2 };
 }
 
-// the straight pieces of rings, and whether each is one of the trim line
-/** @param {[number, number, string][]} rings
- * @param {Float32Array} points */
-export function piecesOf(rings, points) {
-  const segments = new Float32Array(rings.reduce((sum, [count]) => sum + Math.max(0, count - 1), 0) * 5);
+// the straight pieces of lines
+/** @param {[number, number, number, string][]} lines of each how many points it has, from which stage on and before which it is there, its kind
+ * @param {Float32Array} points
+ * @returns {Lines} */
+function piecesOf(lines, points) {
+  const count = lines.reduce((sum, [points]) => sum + points - 1, 0), segments = new Float32Array(count * PIECE);
   let at = 0, from = 0;
-  for (const [count, , kind] of rings) {
-    for (let i = from; i + 1 < from + count; i++, at += 5) {
+  for (const [many, since, until, kind] of lines) {
+    for (let i = from; i + 1 < from + many; i++, at += PIECE) {
       segments.set(points.subarray(i * 2, i * 2 + 4), at);
-      segments[at + 4] = kind === 'trim' ? 1 : 0;
+      segments.set([kind === 'trim' ? 1 : 0, since, until], at + 4);
     }
-    from += count;
+    from += many;
   }
-  return { segments, count: at / 5 };
-}
-
-// the outlines in a part of the board, in mm, as an SVG path: of what stays, as far as it is cut by a stage
-/** @param {Lines} lines
- * @param {Shot} shot
- * @param {[number, number, number, number]} part
- * @param {(x: number, y: number) => string[]} spot */
-export function pathOf({ rings, segments }, { stage, trimmed }, [x0, y0, x1, y1], spot) {
-  let d = '', from = 0;
-  for (const [count, since, kind] of rings) {
-    const end = from + 5 * Math.max(0, count - 1), drawn = kind === 'cut' ? since <= stage : kind === 'trim' && trimmed;
-    let pen = false;
-    for (; from < end; from += 5) {
-      const [ax, ay, bx, by] = segments.subarray(from, from + 4);
-      const near = drawn && Math.max(ax, bx) > x0 && Math.min(ax, bx) < x1 && Math.max(ay, by) > y0 && Math.min(ay, by) < y1;
-      if (near) d += `${pen ? '' : `M${spot(ax, ay).join(' ')}`}L${spot(bx, by).join(' ')}`;
-      pen = near;
-    }
-  }
-  return d;
+  return { segments, count };
 }
 
 function words(bytes) { return new Uint32Array(bytes.buffer, bytes.byteOffset, bytes.length / 4); }

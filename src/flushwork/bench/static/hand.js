@@ -2,7 +2,6 @@
 // What is in hand: one thing, its sheet beside the wood, and the same thing lit wherever it is shown.
 
 import { answered, ask, failed } from '/static/asked.js';
-import { pathOf } from '/static/film.js';
 
 const find = (name) => document.getElementById(name);
 const units = document.documentElement.dataset.units;
@@ -304,27 +303,22 @@ export class Hand {
     }));
   }
 
-  // close up, the edges of what lies on this face by now, as they were drawn: a pixel of the picture is no edge
+  // close up, where the painter draws none itself: the edges of what lies on this face by now, as they were drawn
   edges(over, element) {
-    const { camera, film, face, stage } = this.board;
-    if (!this.index || film.px_mm * camera.scale < EDGE_PX) return;
+    const { camera, film, face, stage, painter } = this.board;
+    if (!this.index || painter.close?.able || film.px_mm * camera.scale < EDGE_PX) return;
     const spot = (x, y) => camera.toScreen(x, y).map((v) => v.toFixed(1)), [x0, y0] = camera.toBoard(0, camera.height), [x1, y1] = camera.toBoard(camera.width, 0);
     let d = '';
-    const lines = film.lines[face];
-    // once the outlines of what the bits cut are here, those: as exact as the closest look
-    if (lines) d = pathOf(lines, film.shot(stage), [x0, y0, x1, y1], spot);
-    else {
-      for (const [key, shape] of Object.entries(this.index.shapes)) {
-        const since = Math.min(...(this.index.ties[key] ?? []).filter((each) => each.startsWith('stage/')).map((each) => Number(each.slice(6))));
-        if (shape.face !== face || stage < since) continue;
-        for (const [x, y] of shape.at ?? []) {
-          const r = shape.radius, [left, middle] = spot(x - r, y), [right] = spot(x + r, y), radius = (r * camera.scale).toFixed(1);
-          if (x + r > x0 && x - r < x1 && y + r > y0 && y - r < y1) d += `M${left} ${middle}A${radius} ${radius} 0 1 1 ${right} ${middle}A${radius} ${radius} 0 1 1 ${left} ${middle}Z`;
-        }
-        for (const ring of shape.rings ?? []) d += `M${ring.map(([x, y]) => spot(x, y).join(' ')).join('L')}Z`;
+    for (const [key, shape] of Object.entries(this.index.shapes)) {
+      const since = Math.min(...(this.index.ties[key] ?? []).filter((each) => each.startsWith('stage/')).map((each) => Number(each.slice(6))));
+      if (shape.face !== face || stage < since) continue;
+      for (const [x, y] of shape.at ?? []) {
+        const r = shape.radius, [left, middle] = spot(x - r, y), [right] = spot(x + r, y), radius = (r * camera.scale).toFixed(1);
+        if (x + r > x0 && x - r < x1 && y + r > y0 && y - r < y1) d += `M${left} ${middle}A${radius} ${radius} 0 1 1 ${right} ${middle}A${radius} ${radius} 0 1 1 ${left} ${middle}Z`;
       }
-      for (const ring of film.shot(stage).trimmed ? film.outline[face] : []) d += `M${ring.map(([x, y]) => spot(x, y).join(' ')).join('L')}Z`;
+      for (const ring of shape.rings ?? []) d += `M${ring.map(([x, y]) => spot(x, y).join(' ')).join('L')}Z`;
     }
+    for (const ring of film.shot(stage).trimmed ? film.outline[face] : []) d += `M${ring.map(([x, y]) => spot(x, y).join(' ')).join('L')}Z`;
     if (d && !camera.lean) element('path', { class: 'edges', d }, over);
   }
 

@@ -181,9 +181,10 @@ export class Painter {
     const { finished } = shot[face], runs = this.runs(scene, held, finished, tiles, edged);
     /** @type {Asked} */
     const asked = this.asked = [scene, held, shot, view, seen];
-    if (edged && scene.fine && (fresh || this.outlined !== pose)) {
-      this.close.outline(film, face, view, seen?.px ?? film.px_mm, canvas);
-      this.outlined = pose;
+    const drawn = `${pose} ${shot.stage}`;
+    if (edged && scene.fine && this.outlined !== drawn) {
+      this.close.outline(film, face, shot.stage, view, seen?.px ?? film.px_mm, canvas);
+      this.outlined = drawn;
     }
     if (runs.coarse) this.coarsely(runs.coarse, runs.tiles, asked, finished);
     else for (const [name, tiles] of runs.tiles) this.tiled(this.flat(name & 7, name >> 3, finished, edged), tiles, asked);

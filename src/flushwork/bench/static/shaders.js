@@ -46,7 +46,8 @@ export const MARGIN = 64;
 export const EDGE_VERTEX = `#version 300 es
 precision highp float; precision highp int;
 layout(location = 0) in vec4 ends;   // of a piece, mm
-layout(location = 1) in float kind;  // 0 what is cut or filled, 1 the trim line
+layout(location = 1) in vec3 kind;   // 0 what is cut or filled, 1 the trim line; the stages it is there
+uniform float stage;
 uniform mat4 view;
 uniform vec2 fit;         // the screen's share of the picture, which goes beyond it on every side
 uniform vec2 clear;       // so far from either its texels hold something of what lies beyond, mm
@@ -55,13 +56,15 @@ flat out vec4 piece;
 flat out float reach;
 void main() {
   piece = ends;
-  reach = kind > 0.5 ? clear.y : clear.x;
+  reach = kind.x > 0.5 ? clear.y : clear.x;
   vec2 along = ends.zw - ends.xy;
   along = dot(along, along) > 0.0 ? normalize(along) * reach : vec2(reach, 0.0);
   vec2 side = vec2(-along.y, along.x) * ((gl_VertexID & 1) == 0 ? -1.0 : 1.0);
   mm = ((gl_VertexID >> 1) == 0 ? ends.xy - along : ends.zw + along) + side;
   gl_Position = view * vec4(mm, 0.0, 1.0);
   gl_Position.xy *= fit;
+  // what is not there at this stage lies behind all that is to be seen
+  if (stage < kind.y || stage >= kind.z) gl_Position = vec4(0.0, 0.0, 2.0, 1.0);
 }`;
 
 export const EDGE_FRAGMENT = `#version 300 es
@@ -133,7 +136,11 @@ ivec2 texel(vec2 mm) { return clamp(ivec2((mm - from) / px), ivec2(0), textureSi
 #ifdef EDGED
 float top(vec2 mm) {
   vec4 e = way(mm);
-  if (e.a > e.b) return texelFetch(heights, texel(mm + e.xy * (e.a - e.b)), 0).r;
+  if (e.a > e.b) {
+    vec2 at = mm + e.xy * (e.a - e.b);
+    vec4 beyond = way(at);
+    if (beyond.a == 0.0 || dot(mm - at + beyond.xy * beyond.b, beyond.xy) >= 0.0) return texelFetch(heights, texel(at), 0).r;
+  }
   // beyond the screen no outline is known: a mean over one texel lets no step of the texels be seen
   vec4 at = vec4(mm - from, mm - from) + 0.25 * px * vec4(-1.0, -1.0, 1.0, 1.0);
   at /= span.xyxy;
@@ -201,6 +208,13 @@ float relief(vec2 mm, float z, vec3 l, out vec3 n) {
   float lit = 1.0 + 0.34 * (dot(n, l) / max(l.z, 0.2) - 1.0);
   return lit * (1.0 - 0.5 * clamp(dark, 0.0, 1.0)) * (1.0 - 0.7 * closed);
 }
+
+#ifdef EDGED
+// whether a place is clear of every edge, and on the same side of them as another
+bool free(vec2 mm, vec2 at, vec4 beyond) {
+  return beyond.a == 0.0 || (beyond.b > 0.6 * own.a && dot(mm - at + beyond.xy * beyond.b, beyond.xy) >= 0.0);
+}
+#endif
 
 // what is seen at a place, linear light and how much of it is there; its texels lie at another, clear of the edge
 vec4 seen(vec2 mm, vec2 at, bool clear) {
@@ -282,8 +296,7 @@ void main() {
   own = way(mm);
   vec2 at = mm + own.xy * (own.a - own.b);
   vec4 beyond = way(at);
-  float enough = 0.6 * own.a;
-  if (own.a > 0.0 && beyond.a > 0.0 && beyond.b < enough) {
+  if (own.a > 0.0 && !free(mm, at, beyond)) {
     // in a corner: as far from its other side as well
     vec2 foot = at - beyond.xy * beyond.b, other = beyond.xy * (dot(mm - foot, beyond.xy) < 0.0 ? -1.0 : 1.0);
     float lean = dot(own.xy, other), far = own.a - own.b, off = own.a - dot(mm - foot, other);
@@ -293,8 +306,11 @@ void main() {
     }
   }
   // where all is too narrow for that, what lies at the very place is shown
-  bool clear = own.a > 0.0 && (beyond.a == 0.0 || beyond.b > enough);
-  vec4 shown = seen(mm, clear ? at : mm, clear);
+  bool clear = own.a > 0.0 && free(mm, at, beyond);
+  // where there is room for it, a mean of four texels: no single one is to be seen
+  vec2 wide = mm + own.xy * (1.4 * own.a - own.b);
+  bool broad = clear && way(wide).a == 0.0;
+  vec4 shown = seen(mm, broad ? wide : clear ? at : mm, clear && !broad);
   // a pixel that an edge goes through shows both of its sides
   if (clear && own.b < 0.5 * screen) {
     vec4 other = seen(mm, mm - own.xy * (own.b + own.a), true);
