@@ -90,7 +90,7 @@ def lines_of(made: Build, name: FaceName) -> list[Line]:
     fills = sorted((each for each in told if each.covers < FOREVER), key=lambda each: each.covers)
     found: list[Line] = []
     for own in told:
-        rest = shapely.boundary(shapely.simplify(own.region, EXACT_MM))
+        rest: BaseGeometry = shapely.boundary(shapely.simplify(own.region, EXACT_MM))
         for later in fills:
             if own.open or not own.since < later.since <= later.covers < own.until:
                 continue
