@@ -176,6 +176,8 @@ async def along(request: Request) -> Response:
             "mixes": lies.mixes,
             "grain": lies.grain,
             "margin": rings(lies.margin),
+            "seen": rings(lies.seen),
+            "stands": rings(lies.stands),
             "picture": trace.picture_of(path, text, thing),
         }
 

@@ -70,7 +70,7 @@ export class Placing {
 
   // what lies as one with the thing in hand, and how far things should stay from the edge
   know(key, told) {
-    Object.assign(this, { knows: key, mates: told.mates, margin: told.margin, grain: told.grain });
+    Object.assign(this, { knows: key, mates: told.mates, margin: told.margin, around: [...told.seen, ...told.stands], grain: told.grain });
     this.board.soon();
   }
 
@@ -279,6 +279,7 @@ export class Placing {
     if (this.placing) {
       element('path', { class: 'trim', d: path(this.trim) }, over);
       if (this.margin) element('path', { class: 'margin', d: path(this.margin) }, over);
+      if (this.around) element('path', { class: 'around', d: path(this.around) }, over);
     }
     const [x, y] = this.lines ?? [null, null];
     if (x !== null) { const px = camera.toScreen(x, 0)[0]; element('line', { class: 'snap', x1: px, x2: px, y1: 0, y2: camera.height }, over); }

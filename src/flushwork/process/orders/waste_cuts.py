@@ -10,9 +10,12 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
+from shapely import MultiPolygon, Point
+
 from flushwork.art.drawn import DrawnFace
+from flushwork.art.regions import many, united
 from flushwork.job.keys.cut_list import INTO_SPOILBOARD_MM
-from flushwork.job.records import Job
+from flushwork.job.records import FaceName, Job
 from flushwork.process.orders.drill_orders import (
     bed_places,
     mark_bit,
@@ -29,9 +32,11 @@ from flushwork.process.waste import (
     SUBJECT,
     Place,
     goes_through,
+    keep_out_box,
     marks_of,
     on_face,
     recesses,
+    stop_boxes,
 )
 from flushwork.shelf.items import Bit, Locating
 from flushwork.toolpaths.orders import CutOrder, DrillCut
@@ -93,6 +98,15 @@ def _bored(locating: Locating, bit: Bit, places: tuple[Place, ...], depth_mm: fl
         hole_mm=locating.diameter_mm + locating.play_mm,
         flat_bottom=not goes_through(locating),
     )
+
+
+def stands_on(job: Job, faces: Sequence[DrawnFace], face: FaceName) -> MultiPolygon:
+    """Return where dowels, clamps and stops are about a face that is up, in any of its setups."""
+    found = recesses(job, faces, kerf_of(job))
+    radius_mm = job.locating.diameter_mm / 2.0 if job.locating is not None else 0.0
+    dowels = [Point(each).buffer(radius_mm) for each in on_face(job, found, face)] if found else []
+    clamps = [keep_out_box(job, each) for each in job.keep_outs if each.face in ("", face)]
+    return many(united([*dowels, *clamps, *stop_boxes(job, job.holding)]))
 
 
 def mark_operations(

@@ -38,7 +38,8 @@ class Lies:
     """A thing where it lies: what goes with it, what it is filled with, how near the edge is.
 
     ``mates`` are things (``inlay/front/leaf``), it the first; ``margin`` is where, in mm of its
-    face, what is sunk keeps clear of the edge; ``grain`` as the job file has it.
+    face, what is sunk keeps clear of the edge; ``grain`` as the job file has it.  ``seen`` is what
+    no hidden border covers, ``stands`` where dowels, clamps and stops are.
     """
 
     mates: tuple[str, ...]
@@ -46,11 +47,14 @@ class Lies:
     mixes: tuple[str, ...]
     grain: str
     margin: MultiPolygon
+    seen: MultiPolygon
+    stands: MultiPolygon
 
 
 def lies(job_file: Path | str, text: str, thing: str) -> Lies:
     """Return a thing where it lies; raises EditError where the text has none such."""
     from flushwork.art.regions import many  # noqa: PLC0415
+    from flushwork.process.orders.waste_cuts import stands_on  # noqa: PLC0415
 
     job, faces = begun(job_file, text)
     own = steps_of(text, thing)
@@ -68,6 +72,8 @@ def lies(job_file: Path | str, text: str, thing: str) -> Lies:
         tuple(mix.name for mix in job.mixes),
         "along the length" if job.blank.grain_along_x else "along the width",
         many(face.visible.buffer(-MARGIN_MM)),
+        face.visible,
+        stands_on(job, faces, face.name),
     )
 
 
