@@ -93,15 +93,15 @@ CHESS: Final = """\
 flushwork: 2
 title: chess
 pieces: 1
-blank: {wood: sugar maple, length: 190 mm, width: 190 mm, thickness: 18 mm}
-trim line: {rectangle: 175 mm x 175 mm}
+blank: {wood: sugar maple, length: 130 mm, width: 130 mm, thickness: 18 mm}
+trim line: {rectangle: 115 mm x 115 mm}
 cell: 0.4 mm
 mixes:
   navy: {resin: coating epoxy, pigments: [navy flake]}
   rust orange: {resin: coating epoxy, pigments: [rust orange powder]}
   white: {resin: coating epoxy, pigments: [white powder]}
 layouts:
-  squares: {squares: {columns: 8, rows: 8, square: 20.5 mm}}
+  squares: {squares: {columns: 8, rows: 8, square: 13 mm}}
 front:
   inlays:
     - {name: squares dark, layout: squares, part: dark, depth: 2 mm, fill: navy}
@@ -112,8 +112,8 @@ front:
 
 def test_a_chess_board_with_thin_bright_lines(tmp_path: Path) -> None:
     maker = Maker(tmp_path / "chess" / "job.yaml")
-    trim = {"rectangle": "175 mm x 175 mm"}
-    maker.begin("sugar maple", ("190 mm", "190 mm", "18 mm"), trim_line=trim)
+    trim = {"rectangle": "115 mm x 115 mm"}
+    maker.begin("sugar maple", ("130 mm", "130 mm", "18 mm"), trim_line=trim)
     _, lines = maker.ready_made("squares", "dark", "lines")
     maker.press("mix", name="", pigments=["white powder"], resin="", thing=lines)
     made = maker.ok_to_cut()

@@ -7,6 +7,7 @@ from math import ceil, floor
 
 from shapely import MultiPolygon
 
+from flushwork.art.drawn import DrawnInlay
 from flushwork.art.regions import united
 from flushwork.built import Build
 from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
@@ -14,6 +15,7 @@ from flushwork.core.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.fit.reach import TIGHT_MM, Fit, Reach
 from flushwork.process.orders.drill_orders import facing_bit, hole_bit, trim_bit
 from flushwork.process.stages import StageKind
+from flushwork.shelf.equipment import BitKind
 from flushwork.toolpaths.orders import EngraveCut, GcodeFile, Operation
 
 FINEST_BIT_MM = 0.2
@@ -43,7 +45,8 @@ def bit_cannot_pass(build: Build) -> Iterator[Finding]:
             continue
         if narrow.passes and fit.bits:
             continue
-        yield _blocked(fit, narrow)
+        v_bits = any(bit.kind is BitKind.V_BIT for bit in build.job.shop.bits)
+        yield _blocked(fit, narrow, carves=v_bits and isinstance(fit.drawn, DrawnInlay))
 
 
 def _narrowest(fit: Fit) -> Reach | None:
@@ -52,7 +55,7 @@ def _narrowest(fit: Fit) -> Reach | None:
     return min(found, key=lambda reach: reach.bit.diameter_mm, default=None)
 
 
-def _blocked(fit: Fit, narrow: Reach) -> Finding:
+def _blocked(fit: Fit, narrow: Reach, *, carves: bool) -> Finding:
     thing = fit.drawn.thing
     diameter_mm = narrow.bit.diameter_mm
     name = narrow.bit.name
@@ -74,7 +77,7 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
         severity=Severity.MUST_FIX,
         message=f"The {name} ({diameter_mm:g} mm) cannot pass {thing.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
-        remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm),
+        remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm, carves=carves),
         subjects=(fit.drawn.subject,),
         source=thing.source,
         place=Place(thing.face, neck.x_mm, neck.y_mm),
@@ -82,11 +85,15 @@ def _blocked(fit: Fit, narrow: Reach) -> Finding:
     )
 
 
-def _remedy(fits_mm: float, diameter_mm: float) -> str:
-    """Return how a bit of ``diameter_mm`` or one of at most ``fits_mm`` comes through."""
+def _remedy(fits_mm: float, diameter_mm: float, *, carves: bool) -> str:
+    """Return how a bit of ``diameter_mm`` or one of at most ``fits_mm`` comes through.
+
+    ``carves`` says that a V-bit of the shop can engrave it.
+    """
     wide = f"that place at least {ceil(100.0 * diameter_mm - 1e-9) / 100.0:.2f} mm wide"
     if fits_mm < FINEST_BIT_MM:
-        return f"Draw {wide}, or leave it out: no bit for wood is made so fine."
+        way = "Engrave it with a V-bit (`engrave: yes`), draw" if carves else "Draw"
+        return f"{way} {wide}, or leave it out: no flat bit for wood is made so fine."
     fits_mm = floor(100.0 * fits_mm + 1e-9) / 100.0
     return f"Use a bit of at most {fits_mm:.2f} mm, or draw {wide}."
 
