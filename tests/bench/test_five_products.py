@@ -19,7 +19,7 @@ from flushwork.usecases.jobs import first_choices, first_shop
 from flushwork.usecases.shop_jobs import start_job
 from tests.bench.conftest import ask
 
-CELL: Final = "cell: 0.4 mm\n"
+CELL: Final = "cell: 0.5 mm\n"
 """The board is looked at less finely than is usual, to spare time."""
 LOGO: Final = b"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 60">
 <circle cx="30" cy="30" r="28" fill="#12404f"/><circle cx="30" cy="30" r="24" fill="#ffffff"/>
@@ -95,7 +95,7 @@ title: chess
 pieces: 1
 blank: {wood: sugar maple, length: 130 mm, width: 130 mm, thickness: 18 mm}
 trim line: {rectangle: 115 mm x 115 mm}
-cell: 0.4 mm
+cell: 0.5 mm
 mixes:
   navy: {resin: coating epoxy, pigments: [navy flake]}
   rust orange: {resin: coating epoxy, pigments: [rust orange powder]}
@@ -182,8 +182,8 @@ def badge() -> bytes:
 
 def test_a_badge_from_a_photo(tmp_path: Path) -> None:
     maker = Maker(tmp_path / "badge" / "job.yaml")
-    trim = {"circle": "100 mm"}
-    maker.begin("sugar maple", ("125 mm", "125 mm", "12 mm"), trim_line=trim)
+    trim = {"circle": "80 mm"}
+    maker.begin("sugar maple", ("105 mm", "105 mm", "12 mm"), trim_line=trim)
     assert len(maker.draw("badge.jpg", badge())) == 3
     made = maker.ok_to_cut()
     assert not {"dye", "clear"} & {str(each.mix.name) for each in made.job.inlays}

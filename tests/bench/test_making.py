@@ -309,6 +309,25 @@ def test_a_picture_is_traced_anew_in_all_its_colours(tmp_path: Path) -> None:
     assert flushwork.load(job, fewer.text).inlays[0].mix.name == "teal"
 
 
+def test_the_light_on_a_photo_is_evened_out_and_may_be_left(tmp_path: Path) -> None:
+    job, shaded = tmp_path / "job.yaml", tmp_path / "shaded.png"
+    photo(shaded)
+    dots = np.asarray(Image.open(shaded), dtype=np.float64)
+    light = np.linspace(0.72, 1.0, dots.shape[1])[None, :, None]
+    Image.fromarray((dots * light).astype(np.uint8)).save(shaded)
+    added = add_drawing(job, BLANK, "shaded.png", more={"number of colours": "3"})
+    assert added.text.count("even light: yes") == len(added.things) == 2
+    told = trace.picture_of(job, added.text, added.things[0])
+    assert told is not None
+    assert told["even_light"] is True
+    left = trace.with_picture(job, added.text, added.things[0], trace.Settings(3, 0.4, 0.2))
+    assert "even light" not in left.text
+    again = trace.with_picture(job, left.text, left.things[0], trace.Settings(3, 0.4, 0.2, True))
+    assert again.text.count("even light: yes") == len(again.things) == 2
+    photo(shaded)
+    assert "even light" not in add_drawing(job, BLANK, "shaded.png").text
+
+
 # ---- The page adds no power of its own
 
 

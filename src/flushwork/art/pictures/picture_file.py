@@ -220,7 +220,37 @@ def _even(picture: Image.Image) -> Image.Image:
         (max(8, round(across / rough)), max(8, round(up / rough))), Image.Resampling.BOX
     )
     reach = 2 * max(1, round(_SHADE_DOTS * _SHADE_SHARE / 2.0)) + 1
-    light = small.filter(ImageFilter.MaxFilter(reach)).filter(ImageFilter.GaussianBlur(reach / 2.0))
+    bright = np.asarray(small.filter(ImageFilter.MaxFilter(reach)), dtype=np.float32)
+    whole = Image.fromarray(_paper_through(bright).astype(np.uint8))
+    light = whole.filter(ImageFilter.GaussianBlur(reach / 2.0))
     shade = np.asarray(light.resize(picture.size, Image.Resampling.BILINEAR), dtype=np.float32)
     dots = np.asarray(picture, dtype=np.float32) * (250.0 / np.maximum(shade, 16.0))
     return Image.fromarray(np.clip(dots, 0.0, 255.0).astype(np.uint8))
+
+
+_HUE: Final = 0.12
+"""Where the brightest around differs so in its tint from the paper's it is no paper (assumed)."""
+_DARK: Final = 0.5
+"""No shadow takes more of the paper's light than this; what is darker is drawn (assumed)."""
+
+
+def _paper_through(bright: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return the brightest around, under a broad patch of colour that of the paper beside it."""
+    tone = bright.max(axis=2, keepdims=True)
+    tint = bright / np.maximum(tone, 1.0)
+    rim = np.concatenate([bright[0], bright[-1], bright[:, 0], bright[:, -1]])
+    paper = np.median(rim, axis=0)
+    strange = np.abs(tint - paper / max(float(paper.max()), 1.0)).max(axis=2) > _HUE
+    strange |= tone[..., 0] < _DARK * float(paper.max())
+    if not strange.any() or np.count_nonzero(~strange) < _LEAST_SEEN:
+        return bright
+    up, right = (np.indices(strange.shape) / max(strange.shape)).astype(np.float64)
+    terms = np.stack([np.ones_like(up), up, right, up * right, up**2, right**2], axis=-1)
+    numbers = np.linalg.lstsq(terms[~strange], bright[~strange], rcond=None)[0]
+    filled = bright.copy()
+    filled[strange] = np.clip(terms[strange] @ numbers, 1.0, 255.0)
+    return filled
+
+
+_LEAST_SEEN: Final = 60
+"""Of less paper no light is learnt: ten places for each number."""
