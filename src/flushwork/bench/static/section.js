@@ -400,8 +400,6 @@ export class Section {
     pen.lineWidth = 0.7;
     pen.stroke();
     pen.lineWidth = 1;
-    pen.fillStyle = this.soft;
-    if (this.right > 100) pen.fillText(`${short(this.torn.gap)} left out`, right + 9, (over + under) / 2 + 7);
   }
 
   /** @param {CanvasRenderingContext2D} pen
@@ -561,6 +559,9 @@ export class Section {
       if (!narrow) pen.fillText(heights[heights.length - 1], right + 9, text);
       last = text;
     }
+    // what is left out is told beside the tear, below the heights told there
+    pen.fillStyle = this.soft;
+    if (this.torn && !narrow) pen.fillText(`${short(this.torn.gap)} left out`, right + 9, Math.max((y(this.torn.from) + y(this.torn.to)) / 2 + 4, last + 15));
     const out = this.torn ? ` ${said(this.torn.gap)} of wood that nothing reaches is left out of the picture.` : '';
     find('heights').textContent = `Heights in ${UNIT.words}: ${heights.join(', ')}.${out}`;
   }
