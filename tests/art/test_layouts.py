@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 from shapely import LineString
@@ -278,6 +278,7 @@ SYMMETRIC = (
 
 @settings(max_examples=examples(60), deadline=None)
 @given(ANY)
+@example(("scale", "{diameter: 25 mm, steps: 2, mark: 6 mm, long every: 2, sweep: 1 deg}"))
 def test_at_every_measure_nothing_overlaps_or_it_is_refused(given_: tuple[str, str]) -> None:
     job, refused = read_or_refused(*given_)
     if job is None:

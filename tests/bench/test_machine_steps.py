@@ -97,6 +97,9 @@ def check_step(made: Build, screen: ScreenView) -> None:
         assert figure(first.before) == pytest.approx(stands, abs=0.011)
     for row, file in zip(screen.files, made.staged_files[screen.number], strict=True):
         if file.order.bare:
+            # the next file may have the same bit: nothing else would make one zero Z anew
+            assert "Z0 on it; then the blank" in row.does
+            assert "Z0 anew on the blank" in text
             continue
         lowest = min(each[3] for each in second_reader.read(file.text) if each[0] != "dwell")
         below = -lowest - stands

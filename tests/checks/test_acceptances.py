@@ -120,12 +120,13 @@ def places(result: Build) -> Iterator[tuple[str, str]]:
 
 
 def unwrapped(text: str) -> str:
-    """Return a text without its line breaks and the brackets of comments."""
-    return " ".join(re.sub(r"[()\n]+", " ", text).split())
+    """Return a text without spaces, breaks (a line may end at a hyphen) and comment brackets."""
+    return "".join(re.sub(r"[()]+", " ", text).split())
 
 
 @settings(max_examples=examples(2), deadline=None)
 @given(because=WORDS)
+@example(because="0AA-PPcdi000000")
 @example(
     because="three layers; I (know) it \N{EM DASH} d\N{LATIN SMALL LETTER E WITH ACUTE}j\u00e0"
 )

@@ -142,6 +142,8 @@ def test_a_round_is_made_by_its_own_bit_where_it_is_owned(tmp_path: Path) -> Non
     depth=st.integers(5, 40),
     bit=st.sampled_from(["", ", bit: 3.175 mm flat"]),
 )
+@example(width=62, depth=5, bit=", bit: 3.175 mm flat")
+@example(width=90, depth=10, bit=", bit: 3.175 mm flat")
 def test_a_rebate_takes_its_closed_form(
     tmp_path_factory: pytest.TempPathFactory, width: int, depth: int, bit: str
 ) -> None:

@@ -145,14 +145,18 @@ def test_maps_commute_with_flattening(numbers: tuple[float, ...], wide: float, h
     st.floats(0.05, 30.0),
 )
 def test_steiners_formula(points: list[tuple[float, float]], grow_mm: float) -> None:
-    hull = MultiPoint(points).convex_hull
+    # the hull of points that all but fall together is not to be relied on
+    hull = MultiPoint([(round(x, 6), round(y, 6)) for x, y in points]).convex_hull
     if not isinstance(hull, Polygon) or hull.area < 1.0:
         return
     grown = offset(hull, grow_mm)
     area = hull.area + hull.length * grow_mm + math.pi * grow_mm**2
     length = hull.length + 2.0 * math.pi * grow_mm
     assert area - FLATTENING_MM * length <= grown.area <= area + 1e-6
-    assert grown.length == pytest.approx(length, rel=1e-3)
+    # a chord that lies s inside an arc of radius r is shorter by a share of s / (3 r); as much
+    # again, for arcs that are no whole number of chords
+    short = 2.0 * math.pi * FLATTENING_MM * 2.0 / 3.0
+    assert length - short - 1e-6 <= grown.length <= length + 1e-6
 
 
 def test_published_numbers_of_offsets() -> None:

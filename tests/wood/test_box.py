@@ -250,6 +250,8 @@ def test_random_boxes_cut_up_in_plan(drawn: tuple[str, dict[str, Any]]) -> None:
     joint = begin < wall + 3.0 or begin + long > (240.0 + 2.0 * wall) / 2.0 - 2.5
     lost = min(lid[1], art + high) - max(lid[0], art)
     gone = lid[0] <= art and art + high <= lid[1]
+    # what is lost of a drawing is told from half a tenth of a millimetre on
+    assume(abs(lost) > 0.1)
     found = codes(text)
     assert ("box-spline-breaks-through" in found) == through
     assert ("box-spline-in-cut" in found) == cut

@@ -17,6 +17,7 @@ leaves ridges d^2 (1 / b + 1 / r) / 8 high.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, cos, pi, sin, sqrt, tan
 from typing import Final
@@ -37,6 +38,8 @@ from flushwork.shelf.items import Bit, BitKind
 OVER_MM: Final = 0.3
 """A V runs with its tip so far beyond a chamfer: where the outline comes out a little off in
 another setup, no lip is left standing (assumed, 0.2 to 0.5 mm)."""
+HAIR_MM: Final = 0.01
+"""What of a rebate is no wider than twice this is no wood left standing."""
 SQUARE_RAD: Final = pi / 2.0
 """A chamfer of 45 degrees wants a V-bit of 90."""
 UP_MM: Final = 0.002
@@ -265,7 +268,11 @@ def shaped_edge(
 
 
 def _ways(edge: Edge, bit: Bit, region: MultiPolygon) -> MultiLineString:
-    """Return the way of the axis: once around, of a rebate as often as its width asks."""
+    """Return the way of the axis: once around, of a rebate as often as its width asks.
+
+    The corners of the outline lie farther from the level than its sides: there, and only there, the
+    bit goes on until nothing stands.
+    """
     if edge.shape is not EdgeShape.REBATE:
         return many_lines(_inside(edge, region, -aside_mm(edge, bit)).boundary)
     top = _inside(edge, region, edge.size_mm)
@@ -276,7 +283,22 @@ def _ways(edge: Edge, bit: Bit, region: MultiPolygon) -> MultiLineString:
         if away_mm + bit.radius_mm >= edge.size_mm + OVER_MM:
             break
         away_mm += bit.step * bit.diameter_mm
+    found.extend(_corners(edge, bit, region, top, away_mm))
     return many_lines(shapely.union_all(found))
+
+
+def _corners(
+    edge: Edge, bit: Bit, region: MultiPolygon, top: MultiPolygon, away_mm: float
+) -> Iterator[BaseGeometry]:
+    """Yield ways over what a rebate's ways up to ``away_mm`` from its level leave standing."""
+    while True:
+        cut = _inside(edge, top, -away_mm - bit.radius_mm)
+        rest = region.difference(cut) if edge.along == ALONG_TRIM else cut.difference(region)
+        standing = shrink(many(rest), HAIR_MM)
+        if standing.is_empty:
+            return
+        away_mm += bit.step * bit.diameter_mm
+        yield _inside(edge, top, -away_mm).boundary.intersection(grow(standing, bit.diameter_mm))
 
 
 def _steps(edge: Edge, bit: Bit, region: MultiPolygon) -> tuple[EdgeWay, ...]:

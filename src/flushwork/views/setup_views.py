@@ -217,7 +217,11 @@ def _checks(setup: Setup, files: tuple[GcodeFile, ...]) -> tuple[str, ...]:
     checks = [f"{setup.face} up, located, held"]
     if setup.turned:
         checks.insert(0, "flipped the right way")
-    checks += ["X0 Y0 at the cross", "Z0 on wood, not resin"]
+    bare = any(file.order.bare for file in files)
+    checks += [
+        "X0 Y0 at the cross",
+        "Z0 anew on the blank" if bare else "Z0 on wood, not resin",
+    ]
     if len(files) > 1:
         checks.append("Z0 for each bit")
     checks += [OUT_OF_THE_WAY, OVER_WORK, IN_AIR]
@@ -298,7 +302,8 @@ def _does(file: GcodeFile) -> str:
     """Return what a file does, each kind of work once with its subjects."""
     imported = file.order.imported
     if file.order.bare:
-        return clean(f"{file.order.name}, before the blank is laid on it")
+        # its height is the spoilboard's, and the file after it may well have the same bit
+        return clean(f"{file.order.name} once, Z0 on it; then the blank")
     if imported is not None:
         return clean(f"imported, as it came ({imported.name}): {_work(file) or 'runs'}")
     return _work(file)

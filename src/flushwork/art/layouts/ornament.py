@@ -156,7 +156,12 @@ def lay_scale(of: MarkedScale, _: float = 0.0) -> Laid:
         left = math.tau - abs(of.sweep_rad)
         if not whole and left < step:
             step, reach = left, 2.0
-        room = (diameter / 2.0 - reach * of.mark_mm) * math.sin(min(step, math.pi / 2.0))
+        # marks beside each other; and long or middle ones, which come nearer to the middle
+        pairs = [(reach, step), (2.0, of.long_every * step), (1.5, of.long_every * step / 2.0)]
+        room = min(
+            (diameter / 2.0 - ends * of.mark_mm) * math.sin(min(apart, math.pi / 2.0))
+            for ends, apart in pairs
+        )
     return Laid(
         lines={"lines": tuple(marks)},
         words={"numbers": tuple(numbers)},
