@@ -14,8 +14,6 @@ from dataclasses import dataclass
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Final
 
-from flushwork.runtime.pool import map_threads
-
 if TYPE_CHECKING:
     from flushwork.bench.film.film import FilmTile
 
@@ -47,6 +45,9 @@ class CloseTiles:
         """Return the hashes of tiles, ``factor`` cells to a pixel."""
         with self._lock:
             missing = [tile for tile in tiles if (tile.name, factor) not in self._made]
+        # loaded with the first tiles: the server is up before the heavy rooms are
+        from flushwork.runtime.pool import map_threads  # noqa: PLC0415
+
         fresh = map_threads(lambda tile: _packed(tile, factor), missing)
         with self._lock:
             for tile, packed in zip(missing, fresh, strict=True):
