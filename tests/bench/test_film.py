@@ -120,7 +120,9 @@ def slow(desk_context: BrowserContext, bench: Served) -> Iterator[tuple[Page, He
     """Open a page that has the tiles of its first picture and gets no others for now."""
     page, held, amiss = desk_context.new_page(), Held(), list[Any]()
     page.on("pageerror", lambda error: amiss.append(str(error)))
+    # pages of other tests may have kept pixels in the browser's store: they would not be late
     page.add_init_script(
+        "delete window.caches; Object.defineProperty(window, 'caches', { value: undefined });"
         "addEventListener('load', () => { bench.atRest = () => {}; }, { capture: true });"
     )
     page.route("**/tiles", held.take)

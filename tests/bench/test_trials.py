@@ -26,7 +26,7 @@ flushwork: 2
 title: Lid {title}
 cell: 0.5 mm
 pieces: 1
-blank: {{wood: sugar maple, length: 40 mm, width: 30 mm, thickness: 12 mm}}
+blank: {{wood: sugar maple, length: 80 mm, width: 60 mm, thickness: 12 mm}}
 mixes:
   dark: {{resin: coating epoxy, pigments: [{{name: black powder, share: 3 %}}]}}
 front:
