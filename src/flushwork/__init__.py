@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         new,
         stages,
     )
-    from flushwork.usecases.making.add import Added, add_drawing, add_part, add_words
+    from flushwork.usecases.making.add import Added, add_drawing, add_part, add_points, add_words
     from flushwork.usecases.making.fills import AddError, add_mix
     from flushwork.usecases.making.meet import (
         Meeting,
@@ -89,7 +89,7 @@ _HOMES = {
     "store": ("StoreError",),
     "usecases.check": ("Checked", "check"),
     "usecases.explain": ("explain",),
-    "usecases.making.add": ("Added", "add_drawing", "add_part", "add_words"),
+    "usecases.making.add": ("Added", "add_drawing", "add_part", "add_points", "add_words"),
     "usecases.making.fills": ("AddError", "add_mix"),
     "usecases.making.meet": (*("Meeting", "cut_into", "meetings", "seam_around", "seam_between"),),
     "usecases.making.on_plank": (
@@ -171,6 +171,7 @@ __all__ = [
     "add_drawing",
     "add_mix",
     "add_part",
+    "add_points",
     "add_words",
     "blank_job_text",
     "build",

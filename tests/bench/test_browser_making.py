@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 import flushwork
 from tests.bench.conftest import Served, hold, keep, until
 from tests.bench.test_access import tab_to, violations
-from tests.bench.test_making import LEAF, photo
+from tests.bench.test_making import LEAF, POINTS, photo
 
 MOST_ACTS: Final = 30
 """What it may take at most to come to all files written: clicks, drops, typed fields."""
@@ -380,3 +380,23 @@ def test_the_sliders_of_a_picture_act_at_once(leafy: Page, tmp_path: Path) -> No
     expect(parts).to_have_count(1)
     until(leafy, lambda: "number of colours: 2" in leafy.locator("#job").input_value())
     assert leafy.locator("#job").input_value().count("picture: photo.png") == 1
+
+
+def test_points_are_picked_as_holes_and_pasted_as_well(leafy: Page, tmp_path: Path) -> None:
+    (tmp_path / "feet.csv").write_bytes(POINTS)
+    hold(leafy, "new")
+    leafy.set_input_files("#pick", tmp_path / "feet.csv")
+    until(leafy, lambda: "points file: feet.csv" in leafy.locator("#job").input_value())
+    leafy.locator("#live").focus()
+    leafy.evaluate(
+        "words => { const carried = new DataTransfer(); carried.setData('text', words);"
+        " document.getElementById('live').dispatchEvent(new ClipboardEvent('paste',"
+        " { clipboardData: carried, bubbles: true, cancelable: true })); }",
+        "0, 0\n10, 0\n10, 8\n",
+    )
+    until(leafy, lambda: "points file: pasted points.csv" in leafy.locator("#job").input_value())
+    expect(leafy.locator("#files li b")).to_contain_text(["feet.csv", "pasted points.csv"])
+    row = leafy.locator("#files li", has_text="feet.csv")
+    row.locator("select").select_option("outline")
+    row.locator("button").click()
+    until(leafy, lambda: "polygon: {points: [" in leafy.locator("#job").input_value())

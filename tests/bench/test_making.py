@@ -15,10 +15,12 @@ from hypothesis import strategies as st
 from PIL import Image
 
 import flushwork
+from flushwork.art.hole_patterns import is_points, points_in
 from flushwork.bench.desk.desk import Desk
+from flushwork.core.findings import Source
 from flushwork.usecases import trace
 from flushwork.usecases.jobs import blank_job_text, preread
-from flushwork.usecases.making.add import add_drawing, add_part, add_words
+from flushwork.usecases.making.add import add_drawing, add_part, add_points, add_words
 from flushwork.usecases.making.place import (
     centred,
     mates_of,
@@ -30,7 +32,7 @@ from flushwork.usecases.making.place import (
     turned,
 )
 from flushwork.usecases.making.ready_made import add_ready_made, measures_for, ready_made
-from flushwork.usecases.making.take_in import TakenError, plain_name, take_in
+from flushwork.usecases.making.take_in import TakenError, files_beside, plain_name, take_in
 from tests.bench.conftest import HOST, ask
 from tests.many import examples
 
@@ -100,6 +102,50 @@ def test_any_name_becomes_a_plain_one_of_the_folder(name: str, kind: str) -> Non
     assert plain_name(plain, kind) == plain
 
 
+POINTS: Final = b"# feet\nx, y, in\n0, 0\n1, 0\n1.5; 1\n0 1\n"
+
+
+def test_a_list_of_points_becomes_holes_or_an_outline(tmp_path: Path) -> None:
+    job = tmp_path / "job.yaml"
+    held = take_in(job, "feet of it.csv", POINTS)
+    assert (held.file, held.kind) == ("feet of it.csv", "points")
+    (tmp_path / "guests.csv").write_text("ANNA, 2\nBEN, 3\n")
+    assert files_beside(job) == (("feet of it.csv", "points"),), "a table of names is none"
+    drilled = add_points(job, BLANK, held.file)
+    assert drilled.things == ("holes/front/feet of it",)
+    _, faces = preread(job, drilled.text)
+    places = [(hole.x_mm, hole.y_mm) for hole in faces[0].holes[0].places]
+    spread = np.subtract(places, np.min(places, axis=0)) / 25.4
+    corners = {(round(x, 6), round(y, 6)) for x, y in spread.tolist()}
+    assert corners == {(0.0, 0.0), (1.0, 0.0), (1.5, 1.0), (0.0, 1.0)}
+    assert add_points(job, drilled.text, held.file).things == ("holes/front/feet of it 2",)
+    outline = add_points(job, BLANK, held.file, by="outline", inch=True)
+    assert "polygon: {points: [[0 in, 0 in], [1 in, 0 in], [1.5 in, 1 in], [0 in, 1 in]]}" in (
+        outline.text
+    )
+    _, faces = preread(job, outline.text)
+    assert faces[0].inlays[0].region.area == pytest.approx(1.25 * 25.4**2, rel=1e-6)
+
+
+@settings(max_examples=examples(20), deadline=None)
+@given(
+    st.lists(
+        st.tuples(*[st.floats(-9000, 9000).map(lambda v: round(v, 3))] * 2), min_size=1, max_size=9
+    ),
+    st.sampled_from([", ", ";", "\t", " "]),
+    st.sampled_from([("", 1.0), ("x, y\n", 1.0), ("unit: cm\n", 10.0)]),
+)
+def test_any_points_are_read_as_they_are_written(
+    points: list[tuple[float, float]], between: str, head: tuple[str, float]
+) -> None:
+    first, times = head
+    points = [(x / times, y / times) for x, y in points]
+    text = first + "\n".join(f"{x:.6f}{between}{y:.6f}" for x, y in points)
+    assert is_points(text)
+    read = points_in(text, "a.csv", Source("a.csv", 1, 1, ""))
+    assert np.array(read) == pytest.approx(np.array(points) * times, abs=2e-5)
+
+
 def bombs() -> Iterator[tuple[str, bytes]]:
     yield "nothing.svg", b""
     yield "words.svg", b"just some words"
@@ -117,6 +163,9 @@ def bombs() -> Iterator[tuple[str, bytes]]:
     huge = io.BytesIO()
     Image.new("1", (20_000, 20_000)).save(huge, "PNG")
     yield "huge.png", huge.getvalue()
+    yield "broken.csv", b"1, 2\n3, 4, 5\n"
+    yield "far.csv", b"x, y\n1e9, nan\n"
+    yield "empty.txt", b"# nothing\n---\n"
     yield "cut.ttf", b"\x00\x01\x00\x00" + bytes(30)
     yield "broken.dxf", b"0\nSECTION\n2\nENTITIES\n0\nLINE\n10\nnothing"
     yield "long.svg", b"<svg xmlns='http://www.w3.org/2000/svg'>" + b" " * 8_000_001

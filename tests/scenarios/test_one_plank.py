@@ -33,7 +33,7 @@ COASTERS = """\
 flushwork: 2
 title: Coasters
 shop: shop.yaml
-cell: 0.3 mm
+cell: 0.4 mm
 blank: {{wood: sugar maple, length: {length} mm, width: {width} mm, thickness: 10 mm}}
 trim line: {{circle: 90 mm}}
 {many}
@@ -49,7 +49,7 @@ KNOT = "defects: [{circle: 12 mm, at: [10 mm, -10 mm], from: upper left}]"
 SIGNS = f"""\
 flushwork: 2
 title: Four door signs
-cell: 0.3 mm
+cell: 0.4 mm
 blank: {{wood: sugar maple, length: 256 mm, width: 130 mm, thickness: 10 mm}}
 trim line: {{rectangle: 110 mm x 50 mm, round: 6 mm}}
 from one plank:

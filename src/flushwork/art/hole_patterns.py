@@ -40,11 +40,7 @@ _HEADER: Final = re.compile(r"(?:x\W+y\W*)?(mm|cm|in|inch)?\W*$", re.IGNORECASE)
 
 
 def read_points(path: Path, source: Source) -> tuple[Point, ...]:
-    """Return the points of a file in mm.
-
-    Blank lines and lines from ``#`` on do not count.  The first other line may be a header such as
-    ``x, y`` or ``x, y, in`` or ``unit: in``.  Raises JobRefusedError that names each faulty line.
-    """
+    """Return the points of a file in mm; raises JobRefusedError as ``points_in``."""
     try:
         text = path.read_text("utf-8-sig")
     except (OSError, UnicodeDecodeError):
@@ -54,6 +50,15 @@ def read_points(path: Path, source: Source) -> tuple[Point, ...]:
             f"the file of points {path.name} is not there or is no text, in {folder_of(path)}",
             "put the file beside the job, one `x, y` to a line",
         ) from None
+    return points_in(text, path.name, source)
+
+
+def points_in(text: str, name: str, source: Source) -> tuple[Point, ...]:
+    """Return the points of a list in mm; ``name`` is the file it stands in.
+
+    Blank lines and lines from ``#`` on do not count.  The first other line may be a header such as
+    ``x, y`` or ``x, y, in`` or ``unit: in``.  Raises JobRefusedError that names each faulty line.
+    """
     faults = Faults()
     points: list[Point] = []
     factor_mm: float | None = None
@@ -69,9 +74,9 @@ def read_points(path: Path, source: Source) -> tuple[Point, ...]:
         place = _point(line, factor_mm)
         if place is None:
             faults.add(
-                Source(path.name, number, 1, ""),
+                Source(name, number, 1, ""),
                 "points-file-line-unreadable",
-                f"line {number} of {path.name} is '{line[:40]}', which is no place on a board",
+                f"line {number} of {name} is '{line[:40]}', which is no place on a board",
                 "write two numbers, right and up, such as 12.5, 40",
             )
         else:
@@ -81,10 +86,18 @@ def read_points(path: Path, source: Source) -> tuple[Point, ...]:
         raise refusal(
             source,
             "points-file-empty" if not points else "points-file-too-long",
-            f"the file of points {path.name} holds {len(points) or 'no'} points",
+            f"the file of points {name} holds {len(points) or 'no'} points",
             f"write one `x, y` to a line, at most {MOST_POINTS} of them",
         )
     return tuple(points)
+
+
+def is_points(text: str) -> bool:
+    """Return whether a text is a list of points: its first line that counts is one, or a header."""
+    lines = (line.partition("#")[0].strip() for line in text.splitlines())
+    first = next((line for line in lines if line), "")
+    header = any(map(str.isalpha, first)) and _header_unit(first) is not None
+    return header or _point(first, 1.0) is not None
 
 
 def _header_unit(line: str) -> str | None:

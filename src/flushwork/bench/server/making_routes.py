@@ -102,6 +102,9 @@ async def put(request: Request) -> Response:
             call = partial(
                 add.add_drawing, path, text, name, by=by, face=face, inch=inch, more=more
             )
+        case "points":
+            name, by = words(sent, "file"), words(sent, "by")
+            call = partial(add.add_points, path, text, name, by=by, face=face, inch=inch)
         case "part":
             call = partial(add.add_part, path, text, more, face=face, inch=inch)
         case "ready-made":

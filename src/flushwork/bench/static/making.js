@@ -15,6 +15,8 @@ const SVG = 'http://www.w3.org/2000/svg';
 const ROUND_MM = 12.5;
 const MOST_BACK = 50;
 const QUIET_MS = 250;
+// two numbers to a line, below a head at most: a list of points
+const POINTS = /^\s*(?:[a-z ,;:=\t]+[\r\n]+)?\s*-?[\d.]+\s*[,;\t ]\s*-?[\d.]+\s*(?:[\r\n]|$)/i;
 
 function shape(name, attributes, parent) {
   const item = document.createElementNS(SVG, name);
@@ -314,6 +316,7 @@ export class Making {
       const files = [...event.clipboardData?.files ?? []], words = event.clipboardData?.getData('text') ?? '';
       const typing = event.target.closest?.('input, textarea, select');
       if (files.length) { event.preventDefault(); this.take(files); }
+      else if (!typing && POINTS.test(words)) { event.preventDefault(); this.take([new File([words], 'pasted points.csv')]); }
       else if (!typing && /<svg[\s>]/.test(words)) { event.preventDefault(); this.take([new File([words], 'pasted.svg')]); }
     });
   }
@@ -331,21 +334,26 @@ export class Making {
         await this.atHand();
         find('words-form').elements.font.value = held.file;
         this.say(`${held.file} is among the fonts now; it is chosen for the next words.`);
-      } else await this.draw(held.file, held.colours.length ? 'colours' : held.layers.length > 1 ? 'layers' : 'whole');
+      } else if (held.kind === 'points') await this.draw(held.file, 'holes');
+      else await this.draw(held.file, held.colours.length ? 'colours' : held.layers.length > 1 ? 'layers' : 'whole');
     }
     await this.atHand();
   }
 
   async draw(file, by) {
-    const now = await this.change('/making/put', { what: 'drawing', file, by });
+    const now = await this.change('/making/put', { what: ['holes', 'outline'].includes(by) ? 'points' : 'drawing', file, by });
     if (now) this.added(now);
   }
 
   beside(files) {
+    // how one is put on stays as it was chosen
+    const told = files.map((each) => `${each.file} ${each.kind}`).join('\n');
+    if (told === this.laidBeside) return;
+    this.laidBeside = told;
     find('files').replaceChildren(...files.map(({ file, kind }) => {
       const row = made('li'), by = made('select'), put = made('button', 'Put it on');
-      const ways = { svg: ['colours', 'layers', 'whole'], dxf: ['whole', 'layers'], picture: ['colours', 'whole'] }[kind];
-      const words = { colours: 'an inlay for each colour', layers: 'an inlay for each layer', whole: 'one inlay of it all' };
+      const ways = { points: ['holes', 'outline'], svg: ['colours', 'layers', 'whole'], dxf: ['whole', 'layers'], picture: ['colours', 'whole'] }[kind];
+      const words = { colours: 'an inlay for each colour', layers: 'an inlay for each layer', whole: 'one inlay of it all', holes: 'a hole at each point', outline: 'an inlay with these corners' };
       for (const way of ways) by.append(new Option(words[way], way));
       by.setAttribute('aria-label', `How ${file} is put on`);
       put.type = 'button';

@@ -13,13 +13,13 @@ from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from flushwork.core.findings import JobRefusedError
+from flushwork.core.findings import JobRefusedError, Source
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.job.keys.cut_list import NAME_MARK
 from flushwork.job.text.edit import EditError
 from flushwork.job.text.insert import Group, Value, with_item, with_named
 from flushwork.shelf.equipment import BitKind
-from flushwork.usecases.making.begun import LONGEST_NAME, Bench, begun, bench_of
+from flushwork.usecases.making.begun import LONGEST_NAME, Bench, begun, bench_of, written
 from flushwork.usecases.making.fills import AddError, Jars
 from flushwork.usecases.making.take_in import contents
 
@@ -45,6 +45,8 @@ DRILLED_MM: Final = 8.0
 TRIED_MM: Final = 100.0
 """A drawing is drawn so wide to see what room it needs."""
 FONT: Final = "sans bold"
+DRILLED: Final = frozenset({"grid", "arc", "points", "points file"})
+"""Keys that say where holes are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +213,8 @@ def add_part(
         raise AddError("nothing is named to be added")
     bench = bench_of(job_file, text, face, inch=inch)
     name = part.get("name") or next(iter(part))
-    item: dict[str, Value] = {"name": bench.named(str(name)), **part}
+    item: dict[str, Value] = {"name": "", **part}
+    item["name"] = bench.named(str(name))
     if is_drilled(part):
         item.setdefault("diameter", bench.hole(DRILLED_MM))
         item.setdefault("depth", "through")
@@ -222,9 +225,44 @@ def add_part(
     return put_on(bench, Wanted((("inlays", item),), jars.fresh))
 
 
+def add_points(
+    job_file: Path | str,
+    text: str,
+    file: str,
+    *,
+    by: str = "holes",
+    face: FaceName = "front",
+    inch: bool = False,
+) -> Added:
+    """Return a job's text with a list of points added that lies beside the job file.
+
+    ``by`` is ``holes``, one at each point, or ``outline``, an inlay with the points as its corners,
+    written into the text.  Raises AddError or TakenError where it cannot be drawn, JobRefusedError
+    where the text cannot be read.
+    """
+    held = contents(job_file, file)
+    if held.kind != "points":
+        message = f"{held.file} is no list of points"
+        raise AddError(message)
+    name = Path(held.file).stem[:LONGEST_NAME]
+    if by == "holes":
+        part: Group = {"name": name, "points file": held.file}
+        return add_part(job_file, text, part, face=face, inch=inch)
+    from flushwork.art.hole_patterns import read_points  # noqa: PLC0415
+
+    place = Path(job_file).parent / held.file
+    corners = [
+        [written(x_mm, inch=inch), written(y_mm, inch=inch)]
+        for x_mm, y_mm in read_points(place, Source(held.file, 1, 1, ""))
+    ]
+    return add_part(
+        job_file, text, {"name": name, "polygon": {"points": corners}}, face=face, inch=inch
+    )
+
+
 def is_drilled(part: Group) -> bool:
     """Return whether a part's keys name a pattern of holes; a rectangle has a ``line`` as well."""
-    return bool({"grid", "arc", "points"} & part.keys()) or isinstance(part.get("line"), Mapping)
+    return bool(DRILLED & part.keys()) or isinstance(part.get("line"), Mapping)
 
 
 # ---- Where it lies: in the middle of the board, or the nearest place that is free

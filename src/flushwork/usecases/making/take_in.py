@@ -19,6 +19,8 @@ MOST_DRAWING_BYTES: Final = 8_000_000
 MOST_FONT_BYTES: Final = 16_000_000
 """Fonts of every language in one file take as much (assumed)."""
 LONGEST_NAME: Final = 60
+MOST_POINTS_BYTES: Final = 1_000_000
+"""5000 points take a fifth of it."""
 SMALL_DOTS: Final = 640
 MOST_ALIKE: Final = 99
 """So many files of one name are told apart by a number."""
@@ -27,6 +29,7 @@ _ENDS: Final = {
     "dxf": (".dxf",),
     "picture": (".png", ".jpg", ".jpeg"),
     "font": (".ttf", ".otf"),
+    "points": (".csv", ".txt"),
 }
 _DEVICES: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 """Names that are devices on some systems (Naming Files, Paths and Namespaces, Microsoft Learn)."""
@@ -40,10 +43,11 @@ class TakenError(FlushworkError):
 class Contents:
     """What a file beside a job holds.
 
-    ``kind`` is ``svg``, ``dxf``, ``picture`` or ``font``.  ``colours`` (``#rrggbb``) are those of a
-    drawing or a picture with their shares of it, the most first, without the paper's; ``layers``
-    those of a drawing; ``width_mm`` its own width, 0 where it has none.  ``shaded`` says that the
-    paper of a picture is unevenly lit; its colours are those of an even light then.
+    ``kind`` is ``svg``, ``dxf``, ``picture``, ``font`` or ``points``. ``colours`` (``#rrggbb``)
+    are those of a drawing or a picture with their shares of it, the most first, without the
+    paper's; ``layers`` those of a drawing; ``width_mm`` its own width, 0 where it has none.
+    ``shaded`` says that the paper of a picture is unevenly lit; its colours are those of an
+    even light then.
     """
 
     file: str
@@ -57,7 +61,8 @@ class Contents:
 def take_in(job_file: Path | str, name: str, data: bytes) -> Contents:
     """Lay a file beside a job file and return what it holds.
 
-    It is an SVG or DXF drawing, a PNG or JPEG picture, or a TrueType or OpenType font.  Nothing is
+    It is an SVG or DXF drawing, a PNG or JPEG picture, a TrueType or OpenType font, or a list of
+    points, two numbers to a line (``x, y``, in mm or as its first line says).  Nothing is
     ever written over: what is there already is not written again, and another file of that name
     gets a number.  Raises TakenError where it is none of these, broken or too large, StoreError
     where the folder cannot be written; nothing is written then.
@@ -107,11 +112,30 @@ def files_beside(job_file: Path | str) -> tuple[tuple[str, str], ...]:
         names = sorted(
             path.name
             for path in folder.iterdir()
-            if path.suffix.lower() in kinds and path.is_file()
+            if path.suffix.lower() in kinds and path.is_file() and _worth_telling(path)
         )
     except OSError:
         return ()
     return tuple((name, kinds[Path(name).suffix.lower()]) for name in names)
+
+
+def _worth_telling(path: Path) -> bool:
+    """Return whether a file is what its ending says: a table or a text may hold anything."""
+    if path.suffix.lower() not in _ENDS["points"]:
+        return True
+    try:
+        return path.stat().st_size <= MOST_POINTS_BYTES and _is_points(path.read_bytes())
+    except OSError:
+        return False
+
+
+def _is_points(data: bytes) -> bool:
+    from flushwork.art.hole_patterns import is_points  # noqa: PLC0415
+
+    try:
+        return b"\0" not in data and is_points(data.decode("utf-8-sig"))
+    except UnicodeDecodeError:
+        return False
 
 
 def small_picture(job_file: Path | str, file: str) -> bytes:
@@ -169,9 +193,11 @@ def _kind(data: bytes) -> str:
         return "dxf"
     if b"<svg" in head or b":svg" in head:
         return "svg"
+    if len(data) <= MOST_POINTS_BYTES and _is_points(data):
+        return "points"
     message = (
-        "it is no SVG or DXF drawing, no PNG or JPEG picture and no TrueType or OpenType font; "
-        "save it as one of these"
+        "it is no SVG or DXF drawing, no PNG or JPEG picture, no TrueType or OpenType font and no "
+        "list of points, two numbers to a line; save it as one of these"
     )
     raise TakenError(message)
 
@@ -238,4 +264,11 @@ def _font(name: str, data: bytes, _source: Source) -> Contents:
     return Contents(name, "font")
 
 
-_READERS: Final = {"svg": _svg, "dxf": _dxf, "picture": _picture, "font": _font}
+def _points(name: str, data: bytes, source: Source) -> Contents:
+    from flushwork.art.hole_patterns import points_in  # noqa: PLC0415
+
+    points_in(data.decode("utf-8-sig"), name, source)
+    return Contents(name, "points")
+
+
+_READERS: Final = {"points": _points, "svg": _svg, "dxf": _dxf, "picture": _picture, "font": _font}
