@@ -127,9 +127,9 @@ def test_the_lamp_of_the_page_knows_the_same_curve_and_the_same_wet_wood() -> No
     text = (Path(flushwork.bench.__file__).parent / "static" / "shaders.js").read_text("utf-8")
     assert f"pow(bare, vec3({WET_POWER})) * {WET_LIGHT};" in text
     number = r"([\d.]+)"
-    light = r"shown\.rgb"
-    powered = rf"{number} \* pow\(max\({light}, 1e-5\), vec3\(1.0 / {number}\)\) - {number}"
-    curve = re.search(rf"mix\({number} \* {light}, {powered}, step\({number}, {light}\)\)", text)
+    shown = r"shown\.rgb"
+    powered = rf"{number} \* pow\(max\({shown}, 1e-5\), vec3\(1.0 / {number}\)\) - {number}"
+    curve = re.search(rf"mix\({number} \* {shown}, {powered}, step\({number}, {shown}\)\)", text)
     assert curve is not None
     slope, scale, power, off, knee = map(float, curve.groups())
     for light in (0.0, 0.001, 0.003, 0.0032, 0.01, 0.2, 0.7, 1.0):

@@ -296,7 +296,11 @@ def test_rules_only_look(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("width", "remedy"),
     [
-        ("0.02 mm", "Draw that place at least 0.80 mm wide, or leave it out: no bit"),
+        (
+            "0.02 mm",
+            "Engrave it with a V-bit (`engrave: yes`), draw that place at least 0.80 mm wide, or "
+            "leave it out: no flat bit",
+        ),
         ("0.5 mm", "Use a bit of at most 0.52 mm, or draw that place at least 0.80 mm wide."),
     ],
 )

@@ -2,6 +2,8 @@
 
 What is added is written as a person would write it, with a size, a depth, a fill and a place that
 are a sensible beginning; every letter that was there stays.
+
+Long because all kinds of things find their room, their depth and their fill in the same way.
 """
 
 from __future__ import annotations
