@@ -137,7 +137,7 @@ CARDS: Final[Mapping[StageKind, Card]] = {
         "thermometer, dust cover",
         "{wait}",
         (
-            "Time and temperature onto the label; ten degrees colder takes twice as long.",
+            "Time and temperature onto the label; a colder room takes longer.",
             "Press a thumbnail into the leftover.",
         ),
         "No mark; a sliver snaps; no smell.",
