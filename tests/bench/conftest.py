@@ -37,7 +37,7 @@ FLAGS = (
     "--enable-unsafe-swiftshader",
 )  # fmt: skip
 
-PATIENCE_MS = 180_000
+PATIENCE_MS = 90_000
 """What a page is waited for at most: a loaded machine is slow; only what fails waits it out."""
 expect.set_options(timeout=PATIENCE_MS)
 

@@ -49,7 +49,7 @@ def page(context: BrowserContext, signs: Served) -> Page:
     """Open the plank's sheet; nothing of it is ever saved."""
     page = context.new_page()
     page.goto(signs.address)
-    until(page, lambda: bool(page.evaluate("bench.text.saved !== undefined")))
+    page.wait_for_selector("html[data-picture=checked]")
     hold(page, "plank")
     pieces(page, 2)
     return page

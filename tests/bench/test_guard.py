@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+import asyncio
+from collections.abc import AsyncIterator, MutableMapping
+from pathlib import Path
+from typing import Any
 
 import pytest
 
 from flushwork.bench.desk.desk import Desk
+from flushwork.bench.server.app import bench_app
 from flushwork.bench.server.guard import MOST_BYTES, loopback_hosts
-from tests.bench.conftest import HOST, ask
+from tests.bench.conftest import HOST, JOB, ask, noon
 
 
 @pytest.mark.parametrize("host", ["example.org", "127.0.0.1", "127.0.0.1:2", f"{HOST}.example.org"])
@@ -63,6 +67,37 @@ def test_a_body_that_is_too_long_is_refused(built: Desk) -> None:
     json = {"content-type": "application/json"}
     assert ask(built, "POST", "/try", content=drip(), headers=json).status_code == 413
     assert not built.status().trying
+
+
+def test_a_page_that_goes_away_while_it_sends_is_no_failure(built: Desk) -> None:
+    """Nothing is raised into the server, which would print it for the woodworker to read."""
+    sent: list[dict[str, object]] = []
+
+    async def receive() -> dict[str, object]:
+        return {"type": "http.disconnect"}
+
+    async def send(message: MutableMapping[str, Any]) -> None:
+        sent.append(dict(message))
+
+    head = {"host": HOST, "content-type": "application/json", "content-length": "9"}
+    scope = {
+        "type": "http", "method": "POST", "path": "/try", "raw_path": b"/try", "query_string": b"",
+        "root_path": "", "scheme": "http", "http_version": "1.1", "client": None, "server": None,
+        "headers": [(name.encode(), value.encode()) for name, value in head.items()],
+    }  # fmt: skip
+
+    async def left() -> None:
+        await bench_app(built, frozenset({HOST}), noon)(scope, receive, send)
+
+    asyncio.run(left())
+    assert sent[0]["status"] == 400
+    assert not built.status().trying
+
+
+def test_a_page_has_a_heading_before_the_first_picture(tmp_path: Path) -> None:
+    path = tmp_path / "lid.yaml"
+    path.write_text(JOB, encoding="utf-8")
+    assert "<h1>lid" in ask(Desk(path), "GET", "/").text
 
 
 @pytest.mark.parametrize("body", ["[", "[]", '"x"', '{"text": 7}', "[" * 20_000])

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.exceptions import HTTPException
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
 
 from flushwork.bench.desk.desk import Desk
@@ -188,3 +188,12 @@ async def in_words(_request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 500
     said = error.detail if isinstance(error, HTTPException) else "The bench has failed here."
     return JSONResponse({"error": said}, status_code=status)
+
+
+async def gone(_request: Request, _error: Exception) -> Response:
+    """Answer nobody: the page went away while it was sending."""
+    return Response(status_code=400)
+
+
+SAID: Final[dict[Any, Any]] = {HTTPException: in_words, ClientDisconnect: gone, 500: in_words}
+"""What is answered where a request fails."""

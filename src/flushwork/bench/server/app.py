@@ -23,9 +23,9 @@ from flushwork.bench.desk.snapshot import CACHED, title_of
 from flushwork.bench.film.close_tiles import CloseTiles
 from flushwork.bench.server import cached_page_routes, shop_routes, text_routes
 from flushwork.bench.server.answers import (
+    SAID,
     body_of,
     desk_of,
-    in_words,
     page_of,
     units_asked,
     units_of,
@@ -66,7 +66,7 @@ def bench_app(
             *text_routes.ROUTES,
             *shop_routes.ROUTES,
         ],
-        exception_handlers={HTTPException: in_words, 500: in_words},
+        exception_handlers=SAID,
     )
     app.state.desk = desk
     app.state.log = RunLog(desk.path)
@@ -86,7 +86,7 @@ def phone_app(desk: Desk, log: RunLog, clock: Callable[[], dt.datetime]) -> App:
     """Return what a phone gets: the machine's page and the log of the run."""
     app = Starlette(
         routes=[Route("/static/{name}", static), *shop_routes.MACHINE_ROUTES],
-        exception_handlers={HTTPException: in_words, 500: in_words},
+        exception_handlers=SAID,
     )
     app.state.desk, app.state.log, app.state.clock = desk, log, clock
     app.state.phone = True

@@ -126,6 +126,7 @@ export class Hand {
     if (anew && had && !quiet) this.sheets.focus({ preventScroll: true });
     if (!(known in SHEETS)) this.fetch(); else if (known === 'today') this.today();
     this.light();
+    if (anew) document.dispatchEvent(new CustomEvent('held'));
   }
 
   get kind() { return this.key.split('/')[0]; }

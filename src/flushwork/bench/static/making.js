@@ -47,7 +47,7 @@ export class Making {
     this.files();
     find('write-all').addEventListener('click', () => this.write());
     for (const button of this.backs) button.addEventListener('click', () => this.takeBack());
-    window.addEventListener('hashchange', () => this.looked());
+    document.addEventListener('held', () => this.looked());
     board.canvas.addEventListener('keydown', (event) => {
       if ((event.ctrlKey || event.metaKey) && event.key === 'z' && this.back.length) { event.preventDefault(); this.takeBack(); }
     });

@@ -103,7 +103,7 @@ export class Plank {
     board.addEventListener('pointerup', (/** @type {PointerEvent} */ event) => this.up(event));
     board.addEventListener('pointercancel', () => { this.began = null; this.draw(); });
     board.addEventListener('keydown', (/** @type {KeyboardEvent} */ event) => this.key(event));
-    window.addEventListener('hashchange', () => this.look());
+    document.addEventListener('held', () => this.look());
     document.addEventListener('taken', () => this.look());
   }
 
