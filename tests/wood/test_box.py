@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, cast
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from shapely import box
 from shapely.affinity import rotate
@@ -361,19 +361,45 @@ OBEYED: dict[str, Callable[[str, Finding], list[str]]] = {
 
 
 def hold_remedies(text: str, seen: set[str]) -> None:
+    """Hold that what is done as told ends what it is told for, and brings nothing as grave.
+
+    A slot that ran into a cut and now only comes near it is the same trouble, made less.
+    """
     before = weights(text)
+    gravest: dict[str, int] = {}
+    for (_, subject), weight in before.items():
+        gravest[subject] = max(weight, gravest.get(subject, 0))
     for finding in told(text):
         for new in OBEYED[finding.code](text, finding):
             after = weights(new)
             key = (finding.code, finding.subject)
             assert after.get(key, 0) == 0, (finding, new)
             mine = before[key]
-            raised = {each for each in after if after[each] >= mine and each not in before}
+            raised = {
+                each
+                for each, weight in after.items()
+                if weight >= mine and each not in before and weight >= gravest.get(each[1], 0)
+            }
             assert not raised, (finding, raised, new)
             seen.add(finding.code)
 
 
+SHOWING_LESS = """\
+box:
+  wall: 8.0 mm
+  height: 90 mm
+  inside: 240 mm x 150 mm
+  bottom: {from base: 4.0 mm, width: 3.0 mm, depth: 2.5 mm}
+  splines: {heights: [7.00 mm, 25.39 mm], thickness: 1.9 mm, depth: 18.96 mm}
+  lid: {from base: 35.0 mm}
+  hinges: {from corner: 0.0 mm, length: 3.0 mm, leaf: 1.0 mm}
+  art outside: [{name: vine, from base: 27.26 mm, to: 31.26 mm, from corner: 3.62 mm}]
+"""
+"""Shallower slots clear the inlay, and only come near the groove that they ran into before."""
+
+
 @given(drawn=splined(), trim=mm(0.0, 2.0))
+@example(drawn=(job(FIELD + SHOWING_LESS), {}), trim=1.13)
 @settings(max_examples=examples(25), deadline=None)
 def test_a_remedy_obeyed_takes_its_finding_away(
     drawn: tuple[str, dict[str, Any]], trim: float
