@@ -20,7 +20,7 @@ from flushwork.checks.catalogue import catalogue
 from flushwork.cli.building import fix_words
 from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.gcode.corrected import Correction, corrected
-from flushwork.gcode.header import plain_words
+from flushwork.gcode.head_comments import plain_words
 from flushwork.job.never_accepted import NEVER_ACCEPTED
 from flushwork.job.records import Acceptance
 from flushwork.views.figures import clean

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flushwork.gcode.emit import ProgramText, write
-from flushwork.gcode.header import plain_words
+from flushwork.gcode.head_comments import plain_words
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.arcs_on_grid import Grid, GridMove, HelicalArc, grid_of, rounded
 from flushwork.toolpaths.drill import DrillHole

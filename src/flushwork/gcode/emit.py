@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from flushwork.gcode.header import asked_at_stop, comments, header
+from flushwork.gcode.head_comments import asked_at_stop, comments, header
 from flushwork.shelf.items import Dialect
 from flushwork.toolpaths.arcs_on_grid import Grid, GridMove, HelicalArc, grid_of, rounded
 from flushwork.toolpaths.drill import DrillHole

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from flushwork.core.units.format import half_up
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.gcode.emit import EmittedText, write
-from flushwork.gcode.header import comments, region_lines
+from flushwork.gcode.head_comments import comments, region_lines
 from flushwork.gcode.reader.program_text import read_imported, read_program
 from flushwork.gcode.run_time import run_time_s
 from flushwork.gcode.swept import swept

@@ -31,7 +31,7 @@ from flushwork.art.regions import (
     united,
 )
 from flushwork.art.svg.css import colour_of, painted
-from flushwork.art.svg.line_marks import dashed, dashes_of
+from flushwork.art.svg.dashes_and_markers import dashed, dashes_of
 from flushwork.art.svg.numbers import UnreadableError, read_length_px, read_numbers
 from flushwork.art.svg.shape_contours import contours_of
 from flushwork.art.svg.tree import Seen, Veil

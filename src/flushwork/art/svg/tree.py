@@ -23,7 +23,7 @@ from flushwork.art.drawn import Box
 from flushwork.art.faults import not_opened, refusal
 from flushwork.art.placement import Affine, scaling, turning
 from flushwork.art.svg.css import Rule, hidden, inherited, own_style, read_sheet, unseen
-from flushwork.art.svg.line_marks import Vertex, vertices_of
+from flushwork.art.svg.dashes_and_markers import Vertex, vertices_of
 from flushwork.art.svg.numbers import (
     UnreadableError,
     View,
