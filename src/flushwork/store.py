@@ -15,7 +15,7 @@ import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from flushwork.core.findings import Finding, FlushworkError, Severity, Subject
+from flushwork.core.findings import Finding, FlushworkError, Subject
 
 MANIFEST = "manifest.json"
 GCODE_FILES = "gcode/"
@@ -194,9 +194,8 @@ def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, .
     ]
     if newer:
         found.append(
-            Finding(
-                code="gcode-files-stale",
-                severity=Severity.WARNING,
+            Finding.warning(
+                "gcode-files-stale",
                 message=f"The {len(gcode_files)} G-code files in {folder.name} were written before "
                 f"{' and '.join(newer)} changed: they cut the older job.",
                 remedy="Build again before you cut, and load the files afresh on the machine.",
@@ -207,9 +206,8 @@ def standing_findings(folder: Path, sources: Iterable[Path]) -> tuple[Finding, .
     if touched:
         more = f" and {len(touched) - 1} more" if len(touched) > 1 else ""
         found.append(
-            Finding(
-                code="gcode-files-altered",
-                severity=Severity.WARNING,
+            Finding.warning(
+                "gcode-files-altered",
                 message=f"{touched[0]}{more} in {folder.name} is not as it was written: what was "
                 "checked is another text.",
                 remedy="Build again, and make changes in the job, where the check sees them.",

@@ -119,9 +119,8 @@ def _named(name: str) -> tuple[Subject, ...]:
 def _refused_acceptances(job: Job) -> list[Finding]:
     """Tell, at its line, of each acceptance of what can hurt someone whatever the reason."""
     return [
-        Finding(
-            code="acceptance-refused",
-            severity=Severity.WARNING,
+        Finding.warning(
+            "acceptance-refused",
             message=f"The job accepts {acceptance.code}, which no reason lifts: "
             f"{NEVER_ACCEPTED[acceptance.code]}.",
             remedy="Fix what it tells of, and take this line out.",
@@ -137,9 +136,8 @@ def _idle_acceptances(job: Job, findings: Iterable[Finding]) -> list[Finding]:
     """Tell of acceptances that accept nothing: a slip of the pen, or a trouble long fixed."""
     stops = {(item.code, item.subject) for item in findings if item.severity is Severity.MUST_FIX}
     return [
-        Finding(
-            code="acceptance-idle",
-            severity=Severity.NOTE,
+        Finding.note(
+            "acceptance-idle",
             message=f"The job accepts {acceptance.code}, but no such finding was found"
             + (f" for {acceptance.subject}." if acceptance.subject else "."),
             remedy="Take the line out, so that it hides nothing later.",

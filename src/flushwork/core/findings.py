@@ -6,7 +6,7 @@ import copyreg
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, TypedDict, Unpack
 
 from flushwork.core.units.shown import METRIC, Units
 
@@ -89,6 +89,15 @@ BLANK: Final = Subject("blank", "blank")
 TRIM_LINE: Final = Subject("trim line", "trim line")
 
 
+class FoundAt(TypedDict, total=False):
+    """What a finding may say of its things, its place and its figure."""
+
+    subjects: tuple[Subject, ...]
+    source: Source | None
+    place: Place | None
+    measure: Measure | None
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """What, where, by how much, why, and what would mend it.
@@ -112,6 +121,21 @@ class Finding:
     accepted: str | None = None
     told_with: tuple[Finding, ...] = ()
     part: str = ""
+
+    @classmethod
+    def must_fix(cls, code: str, message: str, remedy: str, **at: Unpack[FoundAt]) -> Finding:
+        """Return a finding that keeps G-code files from being written."""
+        return cls(code, Severity.MUST_FIX, message, remedy, **at)
+
+    @classmethod
+    def warning(cls, code: str, message: str, remedy: str, **at: Unpack[FoundAt]) -> Finding:
+        """Return a finding that a careful person mends."""
+        return cls(code, Severity.WARNING, message, remedy, **at)
+
+    @classmethod
+    def note(cls, code: str, message: str, remedy: str, **at: Unpack[FoundAt]) -> Finding:
+        """Return a finding that is good to know."""
+        return cls(code, Severity.NOTE, message, remedy, **at)
 
     @property
     def subject(self) -> str:

@@ -16,7 +16,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass, field
 
-from flushwork.core.findings import Finding, JobRefusedError, Measure, Severity, Source
+from flushwork.core.findings import Finding, JobRefusedError, Measure, Source
 from flushwork.core.keys.days import FIRST_YEAR, LAST_YEAR
 from flushwork.core.units import Quantity, UnitError, read_quantity
 from flushwork.shelf.items import COLDEST_C, WARMEST_C
@@ -146,9 +146,8 @@ def _moment(line: str) -> tuple[dt.datetime, str]:
 def refuse(code: str, line: str, source: Source) -> Finding:
     """Return the finding of a line that cannot be read, or of a log without lines."""
     told = f"'{line}' is no line of a day log" if line else "the day log holds no line"
-    return Finding(
-        code=code,
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        code,
         message=f"{told}.",
         remedy="Write day, time and what was: `2027-03-17 16:10 stage 6`, `... stage 9 piece 2`, "
         "`... 9 degC`, `... piece 3 spoiled`, `... now`.",
@@ -158,9 +157,8 @@ def refuse(code: str, line: str, source: Source) -> Finding:
 
 def _no_air(line: str, at_c: float, source: Source) -> Finding:
     """Return the finding of a line whose air is colder or warmer than that of any shop."""
-    return Finding(
-        code="day-log-air-odd",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "day-log-air-odd",
         message=f"'{line}' is {at_c:.0f} degrees C, but the air of a shop is {COLDEST_C:g} to "
         f"{WARMEST_C:g}.",
         remedy="Was degF meant? Write the unit of the thermometer: `20 degC` is `68 degF`.",
@@ -171,9 +169,8 @@ def _no_air(line: str, at_c: float, source: Source) -> Finding:
 
 def twice(line: str, source: Source) -> Finding:
     """Return the finding of a line that tells again what another line has told."""
-    return Finding(
-        code="day-log-twice",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "day-log-twice",
         message=f"'{line}' tells again, or otherwise, what another line of the day log has told.",
         remedy="Keep the line that is right.",
         source=source,

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Final
 
-from flushwork.core.findings import Finding, Severity, Subject
+from flushwork.core.findings import Finding, Subject
 from flushwork.core.keys.settle import Named, Reading
 from flushwork.core.units import Quantity, number_text, quantity_text
 from flushwork.job.records import Allowances, Face, Job
@@ -224,9 +224,8 @@ def _bit(bit: Bit, path: Path, reading: Reading) -> Iterator[Finding]:
 
 
 def _odd(reading: Reading, path: Path, what: str, usually: str) -> Finding:
-    return Finding(
-        code="value-odd",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "value-odd",
         message=f"{what[0].upper()}{what[1:]}.",
         remedy=f"{usually[0].upper()}{usually[1:]}; leave it if you mean it.",
         subjects=(Subject("key", str(path[-1])),),

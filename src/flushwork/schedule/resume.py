@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from flushwork.core.findings import Finding, JobRefusedError, Severity, Source, Subject
+from flushwork.core.findings import Finding, JobRefusedError, Source, Subject
 from flushwork.job.day_log import DayLog, LoggedSpoil, LoggedStage, twice
 from flushwork.process.stages import Plan, StageKind
 from flushwork.schedule.schedule import Piece
@@ -210,9 +210,8 @@ def _told(item: LoggedStage | LoggedSpoil) -> str:
 def _refused(
     code: str, message: str, remedy: str, item: LoggedStage | LoggedSpoil, file: str
 ) -> Finding:
-    return Finding(
-        code=code,
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        code,
         message=message,
         remedy=remedy,
         subjects=(Subject("name", _told(item)),),

@@ -28,7 +28,7 @@ from flushwork.art.regions import (
     united,
 )
 from flushwork.art.svg.paint import MOST_MM
-from flushwork.core.findings import Finding, JobRefusedError, Severity, Source, Subject
+from flushwork.core.findings import Finding, JobRefusedError, Source, Subject
 from flushwork.job.records import DxfArt
 from flushwork.runtime.memo import memoized
 
@@ -309,9 +309,8 @@ def _left_out(drawing: DxfDrawing, name: str, source: Source) -> tuple[Finding, 
         return ()
     what = listed([f"{count} {kind}" for kind, count in sorted(drawing.passive.items())])
     return (
-        Finding(
-            code="dxf-left-out",
-            severity=Severity.NOTE,
+        Finding.note(
+            "dxf-left-out",
             message=f"The drawing {name} holds what only measures or explains, which is not cut: "
             f"{what}.",
             remedy="Nothing need be done; points become holes with `points file`.",

@@ -12,7 +12,7 @@ from typing import Final
 
 from flushwork.art.faults import listed
 from flushwork.art.svg.tree import Seen, Walk, parsed, svg_data
-from flushwork.core.findings import Finding, Measure, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Subject
 from flushwork.job.records import Artwork, DrawingArt, Placement, SvgArt
 
 _TAGS: Final = {
@@ -108,9 +108,8 @@ def layers_scaled_apart(picks: Sequence[Pick]) -> tuple[Finding, ...]:
 
 def _apart(one: Pick, two: Pick) -> Finding:
     times = two.scale / one.scale
-    return Finding(
-        code="svg-layers-apart",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "svg-layers-apart",
         message=f"{two.inlay} takes a part of the drawing {Path(two.art.file).name} at "
         f"{times:.3f} times the size at which {one.inlay} takes another part of it, for the same "
         "place: the two no longer fit each other as they were drawn.",
@@ -137,9 +136,8 @@ def layers_unpicked(artwork: Sequence[Artwork], folder: Path) -> tuple[Finding, 
         if left:
             plural = len(left) > 1
             found.append(
-                Finding(
-                    code="svg-layer-unpicked",
-                    severity=Severity.NOTE,
+                Finding.note(
+                    "svg-layer-unpicked",
                     message=f"The drawing {Path(file).name} holds shapes in {listed(left)}, "
                     f"which nothing in the job picks: {'they are' if plural else 'it is'} not cut.",
                     remedy=f"Name {'them' if plural else 'it'} in the `layers` of an inlay if a "

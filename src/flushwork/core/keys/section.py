@@ -25,7 +25,7 @@ from pydantic_core import (
 )
 from ruamel.yaml import YAML
 
-from flushwork.core.findings import Finding, Severity
+from flushwork.core.findings import Finding
 from flushwork.core.keys.quantities import near, nearest, slip
 from flushwork.core.keys.renamed import key_now
 from flushwork.core.keys.tree import Scalar, Tree
@@ -188,9 +188,8 @@ def findings_of(error: ValidationError, tree: Tree) -> list[Finding]:
         said = str(each.get("ctx", {}).get("message", each["msg"]))
         named = path and isinstance(path[-1], str) and f"`{path[-1]}`" not in said
         found.append(
-            Finding(
-                code=each["type"],
-                severity=Severity.MUST_FIX,
+            Finding.must_fix(
+                each["type"],
                 message=f"{path[-1]}: {said}" if named else said,
                 remedy=str(each.get("ctx", {}).get("remedy", "")),
                 source=source,

@@ -87,9 +87,8 @@ def broken(error: YAMLError, text: str, shown: str) -> Finding:
     lines = text.splitlines()
     line = lines[source.line - 1] if source.line <= len(lines) else ""
     if "'\\t'" in problem or "\t" in line[: len(line) - len(line.lstrip())]:
-        return Finding(
-            code="yaml-tab",
-            severity=Severity.MUST_FIX,
+        return Finding.must_fix(
+            "yaml-tab",
             message="a tab stands where the file may only have spaces",
             remedy="indent with spaces; most editors can turn tabs into spaces",
             source=source,
@@ -102,9 +101,7 @@ def broken(error: YAMLError, text: str, shown: str) -> Finding:
             "compare this line and the one above with docs/job-file.md",
         ),
     )
-    return Finding(
-        code=code, severity=Severity.MUST_FIX, message=message, remedy=remedy, source=source
-    )
+    return Finding.must_fix(code, message=message, remedy=remedy, source=source)
 
 
 # ---- From the text of a file to a tree that knows the line of every key
@@ -138,13 +135,7 @@ _KINDS: Final[dict[str, Kind]] = {
 
 def refuse(code: str, message: str, remedy: str, source: Source) -> NoReturn:
     """Refuse the file with one finding."""
-    raise JobRefusedError(
-        [
-            Finding(
-                code=code, severity=Severity.MUST_FIX, message=message, remedy=remedy, source=source
-            )
-        ]
-    )
+    raise JobRefusedError([Finding.must_fix(code, message=message, remedy=remedy, source=source)])
 
 
 def read_text(path: Path, shown: str, asked: Source | None = None) -> str:

@@ -103,9 +103,8 @@ def _hole_edges(
 def _outside(drawn: Drawn, lost: BaseGeometry) -> Finding:
     spot = lost.representative_point()
     thing, whole_mm2 = drawn.thing, drawn.region.area
-    return Finding(
-        code="outside-trim-line",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "outside-trim-line",
         message=f"{lost.area:.1f} mm2 of {thing.name} ({100 * lost.area / whole_mm2:.0f} %) lies "
         "outside the trim line and would be cut away.",
         remedy="Move or shrink the artwork, or widen the trim line.",
@@ -118,9 +117,8 @@ def _outside(drawn: Drawn, lost: BaseGeometry) -> Finding:
 
 def _hidden(name: str, source: Source, face: FaceName, hidden: BaseGeometry) -> Finding:
     spot = hidden.representative_point()
-    return Finding(
-        code="in-hidden-border",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "in-hidden-border",
         message=f"{hidden.area:.1f} mm2 of {name} lies in the hidden border, where the frame will "
         "cover it.",
         remedy="Move the artwork inwards, or narrow the hidden border.",
@@ -138,9 +136,8 @@ def trim_outside_blank(build: Build) -> Iterator[Finding]:
     if beyond.area <= AREA_MM2:
         return
     spot = beyond.representative_point()
-    yield Finding(
-        code="trim-line-outside-blank",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "trim-line-outside-blank",
         message=f"The trim line reaches {beyond.area:.0f} mm2 beyond the blank.",
         remedy="Use a larger blank, or a smaller outline.",
         subjects=(TRIM_LINE,),
@@ -161,9 +158,8 @@ def inlays_overlap(build: Build) -> Iterator[Finding]:
                 if shared.area <= AREA_MM2:
                     continue
                 spot = shared.representative_point()
-                yield Finding(
-                    code="inlays-overlap",
-                    severity=Severity.MUST_FIX,
+                yield Finding.must_fix(
+                    "inlays-overlap",
                     message=f"{drawn.inlay.name} overlaps {other.inlay.name} by "
                     f"{shared.area:.2f} mm2, and the job does not say that one is cut into the "
                     "other.",
@@ -189,9 +185,8 @@ def pockets_overlap(build: Build) -> Iterator[Finding]:
                 if other.inlay.name in pocket.into or shared.area <= AREA_MM2:
                     continue
                 spot = shared.representative_point()
-                yield Finding(
-                    code="pocket-cuts-inlay",
-                    severity=Severity.MUST_FIX,
+                yield Finding.must_fix(
+                    "pocket-cuts-inlay",
                     message=f"{pocket.name} stays empty and cuts {shared.area:.2f} mm2 of "
                     f"{other.inlay.name} away, and the job does not say that it may.",
                     remedy=f"Move one of them, or write `cut into: [{other.inlay.name}]` in "

@@ -70,9 +70,8 @@ def edge_bits(build: Build) -> Iterator[Finding]:
     for _face, edge, shaped in _edges(build):
         bit = edge_bit(build.job, edge)
         if bit is not None and not serves(edge, bit):
-            yield Finding(
-                code="edge-bit-unfit",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "edge-bit-unfit",
                 message=f"The {bit.name} cannot make {edge.name}: a {edge.shape} of "
                 f"{edge.size_mm:g} mm wants {wants(edge)}.",
                 remedy="Leave `bit` out, name one that fits, or give the edge the bit's own size.",
@@ -81,9 +80,8 @@ def edge_bits(build: Build) -> Iterator[Finding]:
             )
         elif shaped is None:
             wanted = wants(edge) if bit is None else f"more room than {edge.along} has for its bit"
-            yield Finding(
-                code="no-bit-for-it",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "no-bit-for-it",
                 message=f"Nothing in the shop file can do the work for {edge.name}: it wants "
                 f"{wanted}.",
                 remedy="Add such a bit to the shop file, or change the job.",
@@ -136,9 +134,8 @@ def _lost(build: Build, stage: Stage, face: FaceName, region: MultiPolygon) -> _
 def _cut_away(edge: Edge, drawn: DrawnInlay, met: MultiPolygon, lost: _Lost) -> Finding:
     spot = met.representative_point()
     name = drawn.inlay.name
-    return Finding(
-        code="edge-cuts-inlay",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "edge-cuts-inlay",
         message=f"As replayed, {edge.name} takes {lost.volume_mm3:.1f} mm3 of {name}, down to "
         f"{lost.deepest_mm:.2f} mm, over {lost.area_mm2:.1f} mm2 of it "
         f"({100.0 * lost.area_mm2 / drawn.region.area:.0f} %), and the job does not say that it "
@@ -202,9 +199,8 @@ def edges_at_the_outline(build: Build) -> Iterator[Finding]:
     if held_mm >= HELD_MM:
         return
     own = found.get(lower) or found[up]
-    yield Finding(
-        code="edge-at-tabs",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "edge-at-tabs",
         message=f"{own[0].name} leaves {max(held_mm, 0.0):.2f} mm of the tabs' "
         f"{outline.tab_height_mm:g} mm on the piece: nothing would hold it once it is trimmed.",
         remedy=f"Write `tab height: {up_mm(outline.tab_height_mm + HELD_MM - held_mm)} mm` in the "
@@ -223,9 +219,8 @@ def edge_under_floor(build: Build) -> Iterator[Finding]:
         if shaped is None or pocket is None or -shaped.tip_mm <= pocket.depth_mm:
             continue
         under = -shaped.tip_mm - pocket.depth_mm
-        yield Finding(
-            code="edge-under-floor",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "edge-under-floor",
             message=f"{edge.name} runs its {shaped.bit.name} {-shaped.tip_mm:.2f} mm deep, "
             f"{under:.2f} mm under the floor of {pocket.name}.",
             remedy=f"Make {pocket.name} at least {up_mm(-shaped.tip_mm)} mm deep, or the edge "
@@ -250,9 +245,8 @@ def edge_width_varies(build: Build) -> Iterator[Finding]:
             continue
         if repeat_mm <= VARIES_SHARE * edge.size_mm:
             continue
-        yield Finding(
-            code="edge-width-varies",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "edge-width-varies",
             message=f"{edge.name} is cut with the {face.name} up and the outline with the "
             f"{trims[0].face} up: the piece comes back within {repeat_mm:g} mm, and the edge of "
             f"{edge.size_mm:g} mm comes out wider or narrower by as much.",
@@ -274,9 +268,8 @@ def edge_as_asked(build: Build) -> Iterator[Finding]:
         if off is None:
             continue
         by_mm, share, (x_mm, y_mm) = off
-        yield Finding(
-            code="edge-not-as-asked",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "edge-not-as-asked",
             message=f"As the G-code files replay, {edge.name} "
             + (f"stands up to {by_mm:.2f} mm proud" if by_mm > 0.0
                else f"is cut up to {-by_mm:.2f} mm too deep")

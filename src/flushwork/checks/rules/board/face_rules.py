@@ -8,7 +8,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.expected_board import taken_after_cut_mm
 from flushwork.checks.rules.board.thickness_rules import near_wood_between
-from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
+from flushwork.core.findings import BLANK, Finding, Measure, Subject
 from flushwork.fit.grip import grip_of, set_on_pins
 from flushwork.job.records import Artwork, DrawingArt, Inlay, PictureArt, TextArt
 from flushwork.process.waste import BESIDE_MM
@@ -32,9 +32,8 @@ def text_reversed(build: Build) -> Iterator[Finding]:
             if isinstance(artwork.art, TextArt):
                 yield _reversed(inlay, artwork, artwork.art.words)
             elif isinstance(artwork.art, DrawingArt | PictureArt) and inlay.face == "back":
-                yield Finding(
-                    code="art-mirrored-on-back",
-                    severity=Severity.NOTE,
+                yield Finding.note(
+                    "art-mirrored-on-back",
                     message=f"{inlay.name} is mirrored {artwork.placement.mirror}. The back is "
                     "drawn as you see it when you look at it, so nothing has to be mirrored for "
                     "turning the board over.",
@@ -46,9 +45,8 @@ def text_reversed(build: Build) -> Iterator[Finding]:
 
 
 def _reversed(inlay: Inlay, artwork: Artwork, words: str) -> Finding:
-    return Finding(
-        code="text-reversed",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "text-reversed",
         message=f'{inlay.name} sets "{words}" mirrored {artwork.placement.mirror}: it will read '
         "backwards on the finished board.",
         remedy="Take `mirror` out: both faces are drawn as you see them when you look at them.",
@@ -68,9 +66,8 @@ def flipped_off_its_pins(build: Build) -> Iterator[Finding]:
         return
     turned = "top to bottom" if job.blank.turn_about_x else "side to side"
     grain = "length" if job.blank.grain_along_x else "width"
-    yield Finding(
-        code="flipped-off-its-pins",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "flipped-off-its-pins",
         message=f"The pins stand on the centre line along the grain (the {grain}), but the board "
         f"is flipped {turned}: each pin comes to the other one's place, and any "
         "difference of theirs from the middle shifts the back by twice as much.",
@@ -89,9 +86,8 @@ def fill_named_otherwise(build: Build) -> Iterator[Finding]:
         held = [name for name in names if f" {name.lower()} " in words]
         own = (inlay.mix.name, inlay.cap.name if inlay.cap is not None else "")
         if held and not set(held) & set(own):
-            yield Finding(
-                code="fill-named-otherwise",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "fill-named-otherwise",
                 message=f"{inlay.name} is filled with {inlay.mix.name}, but its name says "
                 f"{held[0]}, which is a mix too.",
                 remedy=f"Write `fill: {held[0]}` if the colours have been swapped, or give the "
@@ -108,9 +104,8 @@ def same_art_other_fill(build: Build) -> Iterator[Finding]:
         twin = front.get(_drawing(inlay)) if inlay.artwork else None
         if twin is None or twin.mix.name == inlay.mix.name:
             continue
-        yield Finding(
-            code="same-art-other-fill",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "same-art-other-fill",
             message=f"{inlay.name} (back) is the same artwork as {twin.name} (front), but is "
             f"filled with {inlay.mix.name} instead of {twin.mix.name}.",
             remedy="Correct the fill if the colours of the faces have been swapped.",
@@ -134,9 +129,8 @@ def depth_face_unsaid(build: Build) -> Iterator[Finding]:
         if not unsaid:
             continue
         gained_mm = sum(taken_after_cut_mm(build, name) for name in unsaid)
-        yield Finding(
-            code="depth-face-unsaid",
-            severity=Severity.NOTE,
+        yield Finding.note(
+            "depth-face-unsaid",
             message=f"The wood between {near.front.name} and {near.back.name} is "
             f"{near.wood_between_mm:.2f} mm with depths from the finished face; measured from the "
             f"face as it stands when it is cut it would be {near.wood_between_mm + gained_mm:.2f} "
@@ -183,9 +177,8 @@ def clamp_room(build: Build) -> Iterator[Finding]:
             return
     else:
         return
-    yield Finding(
-        code="no-room-to-hold",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "no-room-to-hold",
         message=f"Only {have:.1f} mm of waste is left outside the trim line, and {what} need "
         f"{wanted:g} mm: the bit would meet them.",
         remedy=f"Take a blank with {wanted:g} mm of waste there, thinner dowels, or hold it from "

@@ -41,9 +41,8 @@ def hanger_bits(build: Build) -> Iterator[Finding]:
         bit = hanger_bit(build.job, hanger)
         if slot is None:
             wanted = "" if bit is None else f"; the {bit.name} is a {bit.kind}"
-            yield Finding(
-                code="no-bit-for-it",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "no-bit-for-it",
                 message=f"Nothing in the shop file can do the work for {hanger.name}: it wants a "
                 f"keyhole bit{wanted}.",
                 remedy="Add such a bit to the shop file, name one as its `bit`, or change the job.",
@@ -127,9 +126,8 @@ def hanger_meets(build: Build) -> Iterator[Finding]:
             if met.area <= TOUCH_MM2:
                 continue
             spot = met.representative_point()
-            yield Finding(
-                code="hanger-meets",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "hanger-meets",
                 message=f"{hanger.name} runs into {subject.name} over {met.area:.1f} mm2, counted "
                 "with what its head takes hidden beneath the lip.",
                 remedy=f"Move one of them, or make the slot of {hanger.name} shorter.",
@@ -148,9 +146,8 @@ def hanger_weight(build: Build) -> Iterator[Finding]:
     hanger, slot = found[0]
     wood, blank = build.job.blank.wood, build.job.blank
     volume_cm3 = blank.length_mm * blank.width_mm * blank.thickness_mm / 1000.0
-    yield Finding(
-        code="hanger-weight",
-        severity=Severity.NOTE,
+    yield Finding.note(
+        "hanger-weight",
         message=f"The piece hangs by {hanger.name}"
         + (f" and {len(found) - 1} more" if len(found) > 1 else "")
         + f", on screws whose heads go behind {slot.lip_mm:.1f} mm of wood. Its blank weighs about "

@@ -93,9 +93,8 @@ def hole_in_hidden_border(build: Build) -> Iterator[Finding]:
             ]
             if not hidden:
                 continue
-            yield Finding(
-                code="hole-in-hidden-border",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "hole-in-hidden-border",
                 message=f"{counted(len(hidden), 'hole')} of "
                 f"{pattern.holes.name} lie in the hidden border, where the frame will cover them.",
                 remedy="Move the pattern inwards, or narrow the hidden border.",
@@ -154,9 +153,8 @@ def hole_not_flat(build: Build) -> Iterator[Finding]:
                 continue
             point_mm = _point_mm(bit)
             full_mm = max(0.0, holes.depth_mm - point_mm)
-            yield Finding(
-                code="hole-not-flat",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "hole-not-flat",
                 message=f"The {bit.name} is pointed: the holes of {holes.name} are "
                 f"{holes.diameter_mm:g} mm wide only to {full_mm:.2f} of {holes.depth_mm:g} mm, "
                 "and their floor was to be flat.",
@@ -176,9 +174,8 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
             if bit is None:
                 continue
             if bit.kind is BitKind.DRILL and bit.spindle_rpm > BURNS_RPM:
-                yield Finding(
-                    code="drill-burns",
-                    severity=Severity.WARNING,
+                yield Finding.warning(
+                    "drill-burns",
                     message=f"{bit.name} turns at {bit.spindle_rpm:.0f} rpm: a drill at "
                     "router speed burns hardwood after a few holes.",
                     remedy="Give it a slower speed in the shop file, or take a small flat bit.",
@@ -190,9 +187,8 @@ def drilling_wears(build: Build) -> Iterator[Finding]:
     for life in bit_lives(build.job, build.faces):
         if not life.changes:
             continue
-        yield Finding(
-            code="drilling-wears",
-            severity=Severity.NOTE,
+        yield Finding.note(
+            "drilling-wears",
             message=f"{change_text(life, names)}.",
             remedy=f"Have {counted(len(life.changes), 'spare bit')} at hand; change it sooner at "
             "the first dark hole, and write how many holes it lasted into `sharp for` of the bit.",

@@ -10,7 +10,7 @@ from shapely import LineString, MultiPolygon, box
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Place, Subject
 
 FINE_MM: Final = 3.0
 """Lines and words no wider than this show a joint that moves or tears under them (assumed, 2 to 5
@@ -52,9 +52,8 @@ def joint_through_fine_inlay(build: Build) -> Iterator[Finding]:
                 else [(at_mm, 0.0), (at_mm, long_mm)]
             )
             off_mm = fine.distance(line)
-            yield Finding(
-                code="joint-in-fine-inlay",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "joint-in-fine-inlay",
                 message=f"Joint {number} of the glue-up runs {off_mm:.1f} mm off fine work of "
                 f"{drawn.inlay.name}: a joint that moves, or glue in the cut, shows in a line.",
                 remedy=f"Make the strips so that every joint stays {CLEAR_MM:g} mm off lines and "

@@ -14,7 +14,7 @@ from flushwork.built import Build
 from flushwork.checks.expected_board import JustCut, just_cut
 from flushwork.checks.rules.board.thickness_rules import holes_through_the_other_face
 from flushwork.colour.spaces import Apart, apart
-from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Place, Subject
 from flushwork.fit.reach import Fit
 from flushwork.job.records import TextArt
 from flushwork.kernels.coverage import gone_within, shift_of
@@ -97,9 +97,8 @@ def _pale(drawn: DrawnInlay, ground: str, found: Apart, width_mm: float) -> Find
             f", or a colour difference of {found.difference_wanted:.0f} where it has "
             f"{found.difference:.0f}"
         )
-    return Finding(
-        code="low-contrast",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "low-contrast",
         message=message + ".",
         remedy="Choose a lighter or darker colour, give it a bright outline, or draw it broader.",
         subjects=(Subject("inlay", inlay.name),),
@@ -156,9 +155,8 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
         off = shift_mm(stack, build.replay.spec, meant, cut.floor_mm, around_mm)
         if off is None or hypot(*off) <= SHIFTED_MM:
             continue
-        yield Finding(
-            code="cut-shifted",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "cut-shifted",
             message=f"As the G-code files replay, {drawn.inlay.name} is cut about "
             f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
             remedy="Do not run these files: an origin in them is wrong.",
@@ -223,9 +221,8 @@ def _differs(
     drawn: DrawnInlay, code: str, area_mm2: float, at: tuple[float, float] | None, what: str
 ) -> Finding:
     inlay = drawn.inlay
-    return Finding(
-        code=code,
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        code,
         message=f"{area_mm2:.2f} mm2 of {inlay.name} {what}, as the G-code files replay.",
         remedy="Do not run these files: bit, zero or file differ from what the job asks.",
         subjects=(Subject("inlay", inlay.name),),

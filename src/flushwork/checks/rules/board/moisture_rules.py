@@ -53,9 +53,8 @@ def wood_too_wet(build: Build) -> Iterator[Finding]:
     blank, air = build.job.blank, build.job.shop.air
     settled = equilibrium_moisture(air.day_c, air.humidity)
     if blank.moisture > WET:
-        yield Finding(
-            code="wood-too-wet",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "wood-too-wet",
             message=f"The blank holds {100 * blank.moisture:.0f} % moisture: resin foams over damp "
             "wood and bonds badly, and the board will shrink.",
             remedy="Rest it on sticks until it weighs the same on two days; 6 to 8 % suits a room.",
@@ -65,9 +64,8 @@ def wood_too_wet(build: Build) -> Iterator[Finding]:
         )
     elif abs(blank.moisture - settled) > UNSETTLED:
         moved = width_across_mm(build.job) * _per_share(build) * abs(blank.moisture - settled)
-        yield Finding(
-            code="wood-not-settled",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "wood-not-settled",
             message=f"The blank holds {100 * blank.moisture:.1f} % moisture, but the shop's air "
             f"settles wood at {100 * settled:.1f} %: its width will change by {moved:.2f} mm "
             "while the work goes on.",
@@ -103,9 +101,8 @@ def rigid_inlay_moves(build: Build) -> Iterator[Finding]:
         return
     span, name, place = max(found, key=lambda item: item[0])
     also = f" ({len(found) - 1} more like it)" if len(found) > 1 else ""
-    yield Finding(
-        code="rigid-inlay-moves",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "rigid-inlay-moves",
         message=f"{name} is {span:.0f} mm of solid fill across the grain{also}: from the shop to "
         f"{_moment(worst)} the wood moves {span * per_mm:.2f} mm past each of its edges, and resin "
         "does not follow.",
@@ -129,9 +126,8 @@ def frame_shows_edge(build: Build) -> Iterator[Finding]:
     year = year_of_build(build)
     if outline.artwork is None or outline.hidden_mm == 0.0 or year.gap_mm <= outline.hidden_mm:
         return
-    yield Finding(
-        code="frame-shows-edge",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "frame-shows-edge",
         message=f"The frame covers {outline.hidden_mm:g} mm of the board. "
         f"{year.clearance_mm:.2f} mm is left free on each side for {_moment(year.dampest)}, and in "
         f"{_moment(year.driest)} {year.gap_mm:.2f} mm stands open there: the edge shows.",
@@ -152,9 +148,8 @@ def board_cups(build: Build) -> Iterator[Finding]:
         return
     blank = build.job.blank
     hollow = "bark" if worst.cup_mm > 0.0 else "heart"
-    yield Finding(
-        code="board-cups",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "board-cups",
         message=f"From the shop to {_moment(worst)} the flat-sawn board cups by {cup_mm:.2f} mm "
         f"({blank.ring_radius_mm:g} mm ring radius), hollow on its {hollow} side.",
         remedy="Glue it of strips whose rings curve up and down in turn, use quarter-sawn wood, or "
@@ -190,9 +185,8 @@ def one_sided_cutting(build: Build) -> Iterator[Finding]:
     if index <= ONE_SIDED:
         return
     other = "back" if deeper == "front" else "front"
-    yield Finding(
-        code="one-sided-cutting",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "one-sided-cutting",
         message=f"{100 * index:.0f} % of the board's volume is cut from the {deeper} more than "
         f"from the {other}: the cut face dries first and the board cups.",
         remedy=f"Cut less deep, balance it with a shallow cut on the {other}, seal both faces "
@@ -222,9 +216,8 @@ def one_face_sealed(build: Build) -> Iterator[Finding]:
     cup_mm = one_sided_cup_mm(year.board, worst.strain, thickness_mm)
     if cup_mm <= CUPPED_MM:
         return
-    yield Finding(
-        code="one-face-sealed",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "one-face-sealed",
         message=f"The {face} is sealed and the {other} stays bare: from the shop to "
         f"{_moment(worst)} the {other} alone would {'grow' if worst.strain > 0.0 else 'shrink'} by "
         f"{100.0 * abs(worst.strain):.2f} %, which cups the board, {thickness_mm:.1f} mm thick, by "

@@ -10,7 +10,7 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.regions import united
 from flushwork.built import Build
-from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Subject
 from flushwork.core.tolerances import SLOT_WIDTH_MM, VISIBLE_MM
 from flushwork.fit.reach import TIGHT_MM, Fit, Reach
 from flushwork.process.orders.drill_orders import facing_bit, hole_bit, trim_bit
@@ -34,9 +34,8 @@ def bit_cannot_pass(build: Build) -> Iterator[Finding]:
         if narrow is None:
             if fit.bits:
                 continue
-            yield Finding(
-                code="bit-cannot-pass",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "bit-cannot-pass",
                 message=f"No bit in the shop file can cut {thing.name}: {fit.reason}",
                 remedy="Add a fitting bit to the shop file, or change the drawing.",
                 subjects=(fit.drawn.subject,),
@@ -60,9 +59,8 @@ def _blocked(fit: Fit, narrow: Reach, *, carves: bool) -> Finding:
     diameter_mm = narrow.bit.diameter_mm
     name = narrow.bit.name
     if not narrow.necks:
-        return Finding(
-            code="bit-cannot-pass",
-            severity=Severity.MUST_FIX,
+        return Finding.must_fix(
+            "bit-cannot-pass",
             message=f"{thing.name} is nowhere as wide as the {name} ({diameter_mm:g} mm). "
             + fit.reason,
             remedy="Use a narrower bit, or draw it wider.",
@@ -72,9 +70,8 @@ def _blocked(fit: Fit, narrow: Reach, *, carves: bool) -> Finding:
     neck = min(narrow.necks, key=lambda item: item.width_mm)
     count = len(narrow.necks)
     places = "one place" if count == 1 else f"{count} places"
-    return Finding(
-        code="bit-cannot-pass",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "bit-cannot-pass",
         message=f"The {name} ({diameter_mm:g} mm) cannot pass {thing.name} at {places}; the "
         f"narrowest is {neck.width_mm:.3f} mm wide.",
         remedy=_remedy(neck.width_mm + TIGHT_MM, diameter_mm, carves=carves),
@@ -110,9 +107,8 @@ def detail_lost(build: Build) -> Iterator[Finding]:
         if narrow.deepest_mm <= VISIBLE_MM or lost_mm2 <= LOST_SHARE * area_mm2:
             continue
         x_mm, y_mm = narrow.deepest
-        yield Finding(
-            code="detail-lost",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "detail-lost",
             message=f"The {narrow.bit.name} loses {lost_mm2:.2f} mm2 of {thing.name} "
             f"({100 * lost_mm2 / area_mm2:.1f} %); the deepest gap is "
             f"{narrow.deepest_mm:.2f} mm.",
@@ -145,9 +141,8 @@ def flutes_too_short(build: Build) -> Iterator[Finding]:
             depth_mm = _deepest_mm(file, operation)
             if depth_mm <= bit.flute_mm + SLOT_WIDTH_MM:
                 continue
-            yield Finding(
-                code="flutes-too-short",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "flutes-too-short",
                 message=f"{operation.subject} is cut {depth_mm:.2f} mm deep, but the "
                 f"{bit.name} has only {bit.flute_mm:g} mm of flutes: its shank would rub.",
                 remedy=f"Use a bit with more than {depth_mm:.1f} mm of flutes, or cut less deep.",
@@ -195,9 +190,8 @@ def no_bit_for(build: Build) -> Iterator[Finding]:
                     build,
                 )
             elif bit.diameter_mm > holes.diameter_mm + SLOT_WIDTH_MM:
-                yield Finding(
-                    code="hole-bit-too-wide",
-                    severity=Severity.MUST_FIX,
+                yield Finding.must_fix(
+                    "hole-bit-too-wide",
                     message=f"The {bit.name} ({bit.diameter_mm:g} mm) is wider than the "
                     f"holes of {holes.name} ({holes.diameter_mm:g} mm).",
                     remedy=f"Name a bit of at most {holes.diameter_mm:g} mm.",
@@ -208,9 +202,8 @@ def no_bit_for(build: Build) -> Iterator[Finding]:
 
 
 def _missing(subject: Subject, wanted: str, build: Build) -> Finding:
-    return Finding(
-        code="no-bit-for-it",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "no-bit-for-it",
         message=f"Nothing in the shop file can do the work for {subject.name}: it needs {wanted}.",
         remedy="Add such a bit to the shop file, or change the job.",
         subjects=(subject,),

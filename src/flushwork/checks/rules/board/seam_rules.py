@@ -201,9 +201,8 @@ def _into(drawn: DrawnInlay) -> tuple[str, ...]:
 
 def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
     spot = shapely.shortest_line(drawn.region, other.region).centroid
-    return Finding(
-        code="joint-without-line",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "joint-without-line",
         message=f"{drawn.inlay.name} meets {other.inlay.name}, which was cut in another setup "
         f"that comes back only within {repeat_mm:g} mm: the eye sees {VISIBLE_MM:g} mm.",
         remedy="Lay a seam line along the joint, let wood stand between them, or locate by dowels.",
@@ -228,9 +227,8 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
     along_x = job.blank.grain_along_x
     source = marks[0].source
     if len(marks) < registration.ENOUGH:
-        yield Finding(
-            code="registration-marks-too-few",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "registration-marks-too-few",
             message=f"{len(marks)} registration marks leave too little over to find a misread one.",
             remedy=f"Cut and read {registration.ENOUGH}, near the corners of the blank.",
             subjects=(Subject("key", "registration marks"),),
@@ -244,9 +242,8 @@ def told_by_marks(job: Job) -> Iterator[Finding]:
         return
     points = 100.0 * moved.stretch / _per_moisture(job)
     yield from _unlikely(job, moved, points)
-    yield Finding(
-        code="registration-marks-read",
-        severity=Severity.NOTE,
+    yield Finding.note(
+        "registration-marks-read",
         message=f"The registration marks say: shift {moved.shift_mm[0]:+.2f}, "
         f"{moved.shift_mm[1]:+.2f} mm, turn {1000 * moved.turn_rad:+.2f} mrad, stretch across the "
         f"grain {100 * moved.stretch:+.2f} % (about {points:+.1f} points of moisture), none of "
@@ -268,9 +265,8 @@ def _unlikely(job: Job, moved: registration.Moved, points: float) -> Iterator[Fi
     wet = abs(points) > MOST_POINTS
     if far_mm <= allowed_mm and not wet:
         return
-    yield Finding(
-        code="registration-marks-unlikely",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "registration-marks-unlikely",
         message=(
             f"The registration marks agree, but on a stretch of {100 * moved.stretch:+.2f} %: "
             f"about {points:+.1f} points of moisture, and a shop rarely sees {MOST_POINTS:g} "
@@ -301,9 +297,8 @@ def _disagree(job: Job, moved: registration.Moved) -> Finding:
     found = registration.misread(marks, (0.0, 0.0), grain_along_x=job.blank.grain_along_x)
     index = found[0] if found is not None else int(np.argmax(moved.residuals_mm))
     mark = marks[index]
-    return Finding(
-        code="registration-mark-disagrees",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "registration-mark-disagrees",
         message=f"Mark {index + 1} disagrees by {found[1]:.2f} mm with the other "
         f"{len(marks) - 1}, which agree without it within {found[2].worst_mm:.3f} mm: "
         "a slip of a sign?"
@@ -333,9 +328,8 @@ def moisture_apart(build: Build) -> Iterator[Finding]:
     )
     if moved <= VISIBLE_MM:
         return
-    yield Finding(
-        code="wood-moves-between-cuts",
-        severity=Severity.NOTE,
+    yield Finding.note(
+        "wood-moves-between-cuts",
         message=f"The moisture log spans {100 * change:.1f} points, {moved:.2f} mm over the width "
         "of the blank across the grain.",
         remedy="Cut four registration marks into the waste in the first setup and read them in the "

@@ -141,9 +141,8 @@ def _wanted_mm(fit: Fit) -> float | None:
 
 
 def _work_slip(subject: Subject, bit: Bit, wanted_mm: float, slip: Slip, build: Build) -> Finding:
-    return Finding(
-        code="bit-size-slip",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "bit-size-slip",
         message=f"{subject.name} wants {wanted_mm:g} mm and cannot be cut by {bit.name}, given "
         f"as {bit.diameter_mm:g} mm.{_guess(slip)}",
         remedy="Measure the bit and correct its diameter; nothing was changed for you.",
@@ -169,9 +168,8 @@ def depth_slips(build: Build) -> Iterator[Finding]:
         if depth_mm < thickness_mm:
             continue
         slip = slip_into(depth_mm, 0.3, thickness_mm / 2.0)
-        yield Finding(
-            code="deeper-than-blank",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "deeper-than-blank",
             message=f"{subject.name} is {depth_mm:g} mm deep, but the blank is only "
             f"{thickness_mm:g} mm thick.{_guess(slip)}",
             remedy="Correct the depth, or write `depth: through` for a hole that goes through.",
@@ -194,9 +192,8 @@ def blank_slips(build: Build) -> Iterator[Finding]:
         if size_mm <= room_mm:
             continue
         slip = slip_into(size_mm, room_mm / 20.0, room_mm)
-        yield Finding(
-            code="blank-larger-than-machine",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "blank-larger-than-machine",
             message=f"The blank's {name} is {size_mm:g} mm, but the machine moves only "
             f"{room_mm:g} mm that way.{_guess(slip)}",
             remedy="Correct the size, turn the job by a right angle, or use a smaller blank.",
@@ -206,9 +203,8 @@ def blank_slips(build: Build) -> Iterator[Finding]:
         )
     least_mm = min(blank.length_mm, blank.width_mm)
     if blank.thickness_mm > least_mm:
-        yield Finding(
-            code="blank-thicker-than-wide",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "blank-thicker-than-wide",
             message=f"The blank is {blank.thickness_mm:g} mm thick but {least_mm:g} mm across: "
             "thickness may have changed places with width, or its unit may be wrong.",
             remedy="Check the three sizes of the blank.",

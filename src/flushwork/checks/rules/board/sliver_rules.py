@@ -162,9 +162,8 @@ def proud_fills_meet(build: Build) -> Iterator[Finding]:
             continue
         wood_between, first, second, at = min(pairs)
         also = f" ({len(pairs) - 1} more like it)" if len(pairs) > 1 else ""
-        yield Finding(
-            code="proud-fills-meet",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "proud-fills-meet",
             message=f"{first} and {second} are overfilled wet beside each other with "
             f"{wood_between:.2f} mm of wood between{also}: each runs {overspill_mm:g} mm over its "
             f"edge, and the colours mingle.",

@@ -172,9 +172,8 @@ def _through_finding(build: Build, holes: Sunk, inlay: Sunk, shared: MultiPolygo
     struck = _struck(holes, to_front(build.job, shared))
     where = f"{plural(len(struck), 'hole')} {ranges(struck)} of " if struck else ""
     spot = shared.representative_point()
-    return Finding(
-        code="hole-meets-inlay",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "hole-meets-inlay",
         message=f"{where[:1].upper()}{where[1:]}{holes.name} ({holes.face}) come right through "
         f"{inlay.name} ({inlay.face}), over {shared.area:.1f} mm2: resin chips there, and wet "
         "resin would drain through.",
@@ -336,9 +335,8 @@ def holes_and_inlays_of_one_face(build: Build) -> Iterator[Finding]:
                 if not struck:
                     continue
                 spot = struck[0].centroid
-                yield Finding(
-                    code="hole-in-inlay",
-                    severity=Severity.WARNING,
+                yield Finding.warning(
+                    "hole-in-inlay",
                     message=f"{counted(len(struck), 'hole')} of {holes.name} "
                     f"run into {inlay.name} of the same face; resin chips at a hole's edge.",
                     remedy="Move one of them, or drill with a sharp bit and a slow plunge if it "

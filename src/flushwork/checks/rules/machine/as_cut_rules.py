@@ -22,7 +22,7 @@ from flushwork.checks.expected_board import (
     wood_mm,
 )
 from flushwork.checks.rules.board.thickness_rules import ROUNDING_MM
-from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Subject
 from flushwork.process.hanger_slots import hanger_slots
 from flushwork.process.orders.drill_orders import hole_bit, trim_bit
 from flushwork.process.shaped_edges import shaped_edge
@@ -76,9 +76,8 @@ def _floor(build: Build, drawn: Drawn, stack: FaceStack, meant_mm: float) -> Ite
         return
     spot = drawn.region.representative_point()
     deeper = off > 0.0
-    yield Finding(
-        code="cut-depth-off",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "cut-depth-off",
         message=f"As the G-code files replay, {drawn.thing.name} is cut {abs(off):.2f} mm "
         f"{'deeper' if deeper else 'less deep'} than the job asks.",
         remedy="Do not run these files: a depth or a zero in them differs from the job.",
@@ -115,9 +114,8 @@ def cut_outside_artwork(build: Build) -> Iterator[Finding]:
         if stray is None:
             continue
         area, depth, place = stray
-        yield Finding(
-            code="cut-outside-artwork",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "cut-outside-artwork",
             message=f"As the G-code files replay, {area:.1f} mm2 of the {face.name} are cut, up to "
             f"{depth:.2f} mm deep, where the job asks for nothing.",
             remedy="Do not run these files: an origin, a unit or a line in them is wrong.",
@@ -241,9 +239,8 @@ def holes_as_asked(build: Build) -> Iterator[Finding]:
                 continue
             _, found, item = max(wrong, key=lambda entry: entry[0])
             missing = sum(entry[1] < SCRATCH_MM for entry in wrong)
-            yield Finding(
-                code="holes-not-as-asked",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "holes-not-as-asked",
                 message=f"As the G-code files replay, {len(wrong)} of the {len(pattern.places)} "
                 f"holes of {holes.name} are not {wanted:g} mm deep"
                 + (f", {missing} of them not drilled at all" if missing else "")
@@ -282,9 +279,8 @@ def trim_as_asked(build: Build) -> Iterator[Finding]:
     cut = float(np.mean(heights < stack.plane_mm - SCRATCH_MM)) if heights.size else 1.0
     if cut >= TRIMMED_SHARE:
         return
-    yield Finding(
-        code="trim-not-cut",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "trim-not-cut",
         message=f"As the G-code files replay, only {100 * cut:.0f} % of the outline is cut.",
         remedy="Do not run these files: lines are missing, or the cut runs off the outline.",
         subjects=(TRIM_LINE,),
@@ -349,9 +345,8 @@ def _lost_mm(before: TileStack | None, after: TileStack, plane_mm: float) -> flo
 def _level(
     title: str, does: str, by_mm: float, build: Build, limit_mm: float = OTHER_DEPTH_MM
 ) -> Finding:
-    return Finding(
-        code="flush-milling-off",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "flush-milling-off",
         message=f'As the G-code files replay, the stage "{title}" {does}: {by_mm:.2f} mm.',
         remedy="Do not run these files: a height or a line in them differs from the job.",
         subjects=(Subject("stage", title),),

@@ -45,9 +45,8 @@ def clamp_hit(build: Build) -> Iterator[Finding]:
                 continue
             part, (move, x_mm, y_mm, z_mm) = hit
             line = file.program.moves[move].line
-            yield Finding(
-                code="clamp-hit",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "clamp-hit",
                 message=f"{file.known_as}, line {line}, drives {part}"
                 f"{order.bit.name} into {keep.name}: it comes there "
                 f"{keep.height_mm - z_mm:.1f} mm lower than {keep.name} stands "
@@ -81,9 +80,8 @@ def first_way_low(build: Build) -> Iterator[Finding]:
         highest = max(keeps, key=lambda keep: keep.height_mm)
         if z_mm >= highest.height_mm:
             continue
-        yield Finding(
-            code="first-way-low",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "first-way-low",
             message=f"{file.known_as}, line {line}, goes to its first place {z_mm:.1f} mm above "
             f"the face, and {highest.name} stands {highest.height_mm:g} mm above it: whether the "
             "bit meets it depends on where the spindle stands when the file is started.",
@@ -187,9 +185,8 @@ def clamp_over_work(build: Build) -> Iterator[Finding]:
             covered = united([item.region for item in face.inlays]).intersection(box)
             if covered.area > 0.1:
                 spot = covered.representative_point()
-                yield Finding(
-                    code="clamp-over-work",
-                    severity=Severity.WARNING,
+                yield Finding.warning(
+                    "clamp-over-work",
                     message=f"{keep.name} stands on {covered.area:.1f} mm2 of the inlays of the "
                     f"{face.name}.",
                     remedy="Move it, or say in which `setups` it is there.",

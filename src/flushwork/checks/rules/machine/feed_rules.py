@@ -11,7 +11,7 @@ import numpy as np
 
 from flushwork.built import Build
 from flushwork.checks.rules.machine.file_rules import imported_line, reports_of
-from flushwork.core.findings import Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Place, Subject
 from flushwork.core.units import up_mm
 from flushwork.core.units.kinds import HOUR_S
 from flushwork.core.words import counted
@@ -67,9 +67,8 @@ def feed_too_fast(build: Build) -> Iterator[Finding]:
         first = file.order.operations[0]
         right = operation_feeds(first, file.order.machine).feed_mm_min
         x_mm, y_mm = report.bite_at[index]
-        yield Finding(
-            code="feed-too-fast",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "feed-too-fast",
             message=f"{file.known_as}, line {move.line}, feeds the {bit.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: chips of {chip:.3f} mm, "
             f"and it takes at most {bit.chip_mm:g} mm.",
@@ -98,9 +97,8 @@ def pass_too_deep(build: Build) -> Iterator[Finding]:
             continue
         bite, move = float(bites[index]), file.program.moves[index]
         x_mm, y_mm = report.bite_at[index]
-        yield Finding(
-            code="pass-too-deep",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "pass-too-deep",
             message=f"{file.known_as}, line {move.line}, takes {bite:.2f} mm across its width "
             f"with the {bit.name}, which takes at most {bit.pass_mm:g} mm a pass.",
             remedy="Do not run this file: a depth is wrong in it, or a pass is missing.",
@@ -137,9 +135,8 @@ def bored_too_steeply(build: Build) -> Iterator[Finding]:
             continue
         move = file.program.moves[worst]
         turning = move.kind is MoveKind.ARC
-        yield Finding(
-            code="pass-too-deep",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "pass-too-deep",
             message=f"{file.known_as}, line {move.line}, sinks {deepest:.2f} mm "
             f"{'in one turn' if turning else 'straight down in one go'} with the {bit.name}; "
             f"at most {limit:.2f} mm are right for it.",
@@ -162,9 +159,8 @@ def spindle_out_of_range(build: Build) -> Iterator[Finding]:
             if not machine.spindle_min_rpm - 1.0 <= rpm <= machine.spindle_max_rpm + 1.0
         ]
         if wrong:
-            yield Finding(
-                code="spindle-out-of-range",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "spindle-out-of-range",
                 message=f"{file.known_as} asks for {wrong[0]:.0f} rpm; the machine turns "
                 f"{machine.spindle_min_rpm:.0f} to {machine.spindle_max_rpm:.0f} rpm.",
                 remedy="Do not run this file.",
@@ -183,9 +179,8 @@ def bit_over_speed(build: Build) -> Iterator[Finding]:
             continue
         line = file.program.moves[int(np.argmax(speeds))].line
         rule = "as marked on it" if bit.marked_rpm > 0.0 else UNMARKED
-        yield Finding(
-            code="bit-over-speed",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "bit-over-speed",
             message=f"{file.known_as} turns the {bit.name}, {bit.diameter_mm:g} mm wide, at "
             f"{rpm:.0f} rpm: {edge_m_s(bit.diameter_mm, rpm):.0f} m/s at its edge, and "
             f"{most:.0f} rpm is the most {rule}.",
@@ -207,9 +202,8 @@ def other_bit_called(build: Build) -> Iterator[Finding]:
         wrong = next((call for call in _calls(file.text) if call[1] != number), None)
         if wrong is not None:
             line, called = wrong
-            yield Finding(
-                code="other-bit-called",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "other-bit-called",
                 message=f"{file.known_as}, line {line}, calls for bit {called}, but it "
                 f"was made for bit {number}, the {file.order.bit.name}.",
                 remedy="Do not run this file.",
@@ -252,9 +246,8 @@ def bit_wears(build: Build) -> Iterator[Finding]:
         sharp_h = life_h(build.job, bit)
         if hours <= sharp_h:
             continue
-        yield Finding(
-            code="bit-wears",
-            severity=Severity.NOTE,
+        yield Finding.note(
+            "bit-wears",
             message=f"The {name} cuts for {hours:.1f} h in this run, and is dull after about "
             f"{sharp_h:g} h: its slots grow narrower and their edges furry.",
             remedy=f"Have {counted(ceil(hours / sharp_h) - 1, 'spare bit')} at hand, and touch off "
@@ -285,9 +278,8 @@ def holder_touches(build: Build) -> Iterator[Finding]:
             if (operation.subject, bit.name) in told:
                 continue
             told.add((operation.subject, bit.name))
-            yield Finding(
-                code="holder-touches",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "holder-touches",
                 message=f"{operation.subject} is cut {deep:.1f} mm deep, but the {bit.name} "
                 f"stands out of its holder by {bit.reach_mm:g} mm: the holder would come down "
                 "on the face.",

@@ -9,7 +9,7 @@ import numpy as np
 
 from flushwork.built import Build
 from flushwork.checks.rules.machine.as_cut_rules import box_of
-from flushwork.core.findings import Finding, Measure, Place, Severity, Source, Subject
+from flushwork.core.findings import Finding, Measure, Place, Source, Subject
 from flushwork.strata.surfaces import CutReport
 from flushwork.toolpaths.moves import Flags, table_of
 from flushwork.toolpaths.orders import GcodeFile
@@ -37,9 +37,8 @@ def unknown_words(build: Build) -> Iterator[Finding]:
             continue
         line, text = file.problems[0]
         more = f" and {len(file.problems) - 1} more" if len(file.problems) > 1 else ""
-        yield Finding(
-            code="gcode-file-unreadable",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "gcode-file-unreadable",
             message=f"{file.file_name}, line {line}: {text}{more}.",
             remedy="Do not run this file; correct the line, or leave that word out.",
             subjects=(Subject("file", file.file_name),),
@@ -104,9 +103,8 @@ def outside_machine(build: Build) -> Iterator[Finding]:
         travel = (machine.travel_x_mm, machine.travel_y_mm, machine.travel_z_mm)
         for name, span_mm, room_mm in zip("XYZ", high - low, travel, strict=True):
             if span_mm > room_mm:
-                yield Finding(
-                    code="outside-machine",
-                    severity=Severity.MUST_FIX,
+                yield Finding.must_fix(
+                    "outside-machine",
                     message=f"{file.known_as} moves {span_mm:.1f} mm along {name}, but the "
                     f"machine has only {room_mm:g} mm.",
                     remedy="Use a smaller blank, or turn the job by a right angle.",
@@ -128,9 +126,8 @@ def below_spoilboard(build: Build) -> Iterator[Finding]:
         under_mm = -lowest_mm - stands_mm
         depth_mm = file.order.machine.spoilboard_mm
         if under_mm > depth_mm + 1e-6:
-            yield Finding(
-                code="below-spoilboard",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "below-spoilboard",
                 message=f"{file.known_as} goes {under_mm:.2f} mm below the blank, whose underside "
                 f"lies {stands_mm:.2f} mm below the file's zero.",
                 remedy="Check the blank's thickness and the depths of this setup.",
@@ -153,9 +150,8 @@ def _hit(
     move = file.program.moves[worst]
     x_mm, y_mm = report.bite_at[worst]
     times = f" ({len(hits)} times)" if len(hits) > 1 else ""
-    return Finding(
-        code=code,
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        code,
         message=f"{file.known_as}, line {move.line}, {does}{times}: up to "
         f"{report.bite_mm[worst]:.2f} mm deep.",
         remedy=remedy,

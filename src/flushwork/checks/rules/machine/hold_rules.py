@@ -124,9 +124,8 @@ def held_too_weakly(build: Build) -> Iterator[Finding]:
 
 def _unsaid(build: Build) -> Finding:
     holding = build.job.holding
-    return Finding(
-        code="grip-unsaid",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "grip-unsaid",
         message=f"Nothing says how firmly {holding.name} holds ({holding.how}), so the "
         "push of a bit cannot be compared with it.",
         remedy="Give `tape`, `clamps` or `pins` of this holding in the shop file; pull a scrap "
@@ -137,9 +136,8 @@ def _unsaid(build: Build) -> Finding:
 
 
 def _loose(build: Build, push: Push, holds: HoldingForce) -> Finding:
-    return Finding(
-        code="trim-without-tabs",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "trim-without-tabs",
         message=f"The outline is cut without tabs, and at its end {holds.by} holds the piece"
         + (f" against a push of {push.force_n:.0f} N" if push.force_n else "")
         + ": it comes loose while the bit still turns.",

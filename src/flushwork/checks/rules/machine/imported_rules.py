@@ -11,7 +11,7 @@ import numpy as np
 
 from flushwork.built import Build
 from flushwork.checks.rules.machine.as_cut_rules import box_of
-from flushwork.core.findings import Finding, Measure, Severity, Source, Subject
+from flushwork.core.findings import Finding, Measure, Source, Subject
 from flushwork.gcode.reader.program_text import lines_with
 from flushwork.process.orders.imported_files import (
     MACHINE_KINDS,
@@ -41,9 +41,8 @@ def step_twice(build: Build) -> Iterator[Finding]:
         if first is None:
             continue
         stage = build.plan.stage(work.stage)
-        yield Finding(
-            code="gcode-file-step-twice",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "gcode-file-step-twice",
             message=f"The files for `{work.imported.step}` do stage {stage.number} "
             f"({stage.title}), which those for `{first.imported.step}` in line "
             f"{first.imported.source.line} do "
@@ -84,9 +83,8 @@ def step_unclear(build: Build) -> Iterator[Finding]:
                 else known_steps([build.plan.stage(number) for number, _ in meant])
             )
         )
-        yield Finding(
-            code="gcode-file-step-unclear",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "gcode-file-step-unclear",
             message=f"`{imported.step}` is no step of this plan that runs on the machine."
             if not meant
             else f"`{imported.step}` is more than one step of this plan.",
@@ -102,9 +100,8 @@ def lines_left_out(build: Build) -> Iterator[Finding]:
     """Yield what must be fixed for each line of an imported file that is not understood."""
     for file, name in _imported(build):
         for line, text in file.problems[:MOST_LINES]:
-            yield Finding(
-                code="gcode-file-line-unread",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "gcode-file-line-unread",
                 message=f"{name}, line {line}: {text}. The whole line was left out.",
                 remedy="Write the line otherwise, or have your program leave it out; accept it "
                 "only if the machine does nothing for it.",
@@ -118,9 +115,8 @@ def left_open(build: Build) -> Iterator[Finding]:
     """Yield a warning for each thing an imported file leaves open, and how it was read."""
     for file, name in _imported(build):
         for line, text in (*file.assumed, *_crosses_unsaid(file), *_marked(file), *_wetted(file)):
-            yield Finding(
-                code="gcode-file-leaves-open",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "gcode-file-leaves-open",
                 message=f"{name}, line {line}: {text}.",
                 remedy="Check that your machine takes it the same way, or write it into the file; "
                 "units may be said by `units` in the job.",
@@ -178,9 +174,8 @@ def several_bits(build: Build) -> Iterator[Finding]:
         if len(called) < 2:
             continue
         numbers = list(called)
-        yield Finding(
-            code="gcode-file-several-bits",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "gcode-file-several-bits",
             message=f"{name} calls for bit {numbers[0]} in line {called[numbers[0]]} and for "
             f"bit {numbers[1]} in line {called[numbers[1]]}, but is run with the "
             f"{file.order.bit.name} alone.",
@@ -197,9 +192,8 @@ def other_dialect(build: Build) -> Iterator[Finding]:
     for file, name in _imported(build):
         dialect = file.order.machine.dialect
         for line, what in _foreign(file, dialect):
-            yield Finding(
-                code="gcode-file-other-dialect",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "gcode-file-other-dialect",
                 message=f"{name}, line {line}, uses {what}, which the shop file says this machine "
                 "does not understand.",
                 remedy="Have your program write plain lines instead, or correct `gcode files` of "
@@ -231,9 +225,8 @@ def nothing_cut(build: Build) -> Iterator[Finding]:
             continue
         low, high = box_of(file.program)
         x, y = file.order.origin_mm
-        yield Finding(
-            code="gcode-file-cuts-nothing",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "gcode-file-cuts-nothing",
             message=f"{name} cuts nothing: with its zero where the job puts it, it runs from "
             f"{low[0] + x:.1f}, {low[1] + y:.1f} to {high[0] + x:.1f}, {high[1] + y:.1f} mm of the "
             f"blank, down to {low[2]:.2f} mm.",
@@ -252,9 +245,8 @@ def flutes_of_imported(build: Build) -> Iterator[Finding]:
         bit = file.order.bit
         if depth_mm <= bit.flute_mm + 0.02:
             continue
-        yield Finding(
-            code="flutes-too-short",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "flutes-too-short",
             message=f"{name} goes {depth_mm:.2f} mm deep, but the {bit.name} has only "
             f"{bit.flute_mm:g} mm of flutes: its shank would rub.",
             remedy=f"Use a bit with more than {depth_mm:.1f} mm of flutes, or cut less deep.",
@@ -270,9 +262,8 @@ def taken_in(build: Build) -> Iterator[Finding]:
         order = file.order
         low, high = box_of(file.program)
         cuts = sum(move.kind in (MoveKind.FEED, MoveKind.ARC) for move in file.program.moves)
-        yield Finding(
-            code="gcode-file-taken-in",
-            severity=Severity.NOTE,
+        yield Finding.note(
+            "gcode-file-taken-in",
             message=f"{name} is run as it came for `{order.name}`, setup {order.setup}, "
             f"with the {order.bit.name}: {len(file.text.splitlines())} lines, {cuts} cutting "
             f"moves, X {low[0]:.2f} to {high[0]:.2f}, Y {low[1]:.2f} to {high[1]:.2f}, Z "

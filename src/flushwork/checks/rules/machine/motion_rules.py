@@ -15,7 +15,7 @@ import shapely
 from flushwork.built import Build
 from flushwork.checks.rules.machine.feed_rules import REMOVED_MM3
 from flushwork.checks.rules.machine.file_rules import BITE_MM, imported_line, reports_of
-from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import TRIM_LINE, Finding, Measure, Place, Subject
 from flushwork.fit.discs import grow
 from flushwork.gcode.reader.program_text import lines_with
 from flushwork.process.orders.drill_orders import trim_bit
@@ -64,9 +64,8 @@ def _told(
     measure: Measure | None,
 ) -> Finding:
     x_mm, y_mm = table_of(file.program).to_mm[move, :2] + file.order.origin_mm
-    return Finding(
-        code=code,
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        code,
         message=f"{file.known_as}, line {line}, {does}.",
         remedy=remedy,
         subjects=(Subject("file", file.file_name),),
@@ -167,9 +166,8 @@ def spindle_backwards(build: Build) -> Iterator[Finding]:
             found = _STARTS.search(code)
             if found is None or f"M{found[1]}" == right:
                 continue
-            yield Finding(
-                code="spindle-backwards",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "spindle-backwards",
                 message=f"{file.known_as}, line {line}, starts the spindle with M{found[1]}; this "
                 f"machine's bits turn the right way with {right}. Turned backwards a bit "
                 "rubs, burns and breaks.",
@@ -194,9 +192,8 @@ def travels_low(build: Build) -> Iterator[Finding]:
             continue
         index = int(found[np.argmin(low[found])])
         move = file.program.moves[index]
-        yield Finding(
-            code="travels-low",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "travels-low",
             message=f"{file.known_as}, line {move.line}, moves at full speed only "
             f"{max(low[index], 0.0):.2f} mm above the wood: a cupped blank or a chip in the way "
             "breaks the bit.",
@@ -230,9 +227,8 @@ def feed_too_slow(build: Build) -> Iterator[Finding]:
         if index < 0 or chips[index] >= least:
             continue
         move = file.program.moves[index]
-        yield Finding(
-            code="feed-too-slow",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "feed-too-slow",
             message=f"{file.known_as}, line {move.line}, feeds the {bit.name} "
             f"{move.feed_mm_min:.0f} mm/min at {move.spindle_rpm:.0f} rpm: it rubs and burns.",
             remedy=f"About {right.feed_mm_min:.0f} mm/min at {right.spindle_rpm:.0f} rpm is right.",
@@ -255,9 +251,8 @@ def too_many_lines(build: Build) -> Iterator[Finding]:
         if rate <= most * PLUNGE_SHARE:
             continue
         move = file.program.moves[index]
-        yield Finding(
-            code="too-many-lines",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "too-many-lines",
             message=f"{file.known_as}, from line {move.line} on, asks for {rate:.0f} lines a "
             f"second at the feed it says; the controller takes {most:.0f}. It will falter there, "
             "and leave marks.",
@@ -287,9 +282,8 @@ def tabs_missing(build: Build) -> Iterator[Finding]:
         spots.append(places[0])
     if standing >= outline.tabs or not spots:
         return
-    yield Finding(
-        code="tabs-missing",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "tabs-missing",
         message=f"As the G-code files replay, {standing} of the {outline.tabs} tabs that the job "
         "asks for are left: the piece comes loose beside a turning bit.",
         remedy="Do not run this file; have it leave the tabs, or give the job the number that it "

@@ -33,7 +33,7 @@ from flushwork.checks.exact_paths import (
 )
 from flushwork.checks.rules.board.look_rules import meant_region
 from flushwork.checks.rules.machine.file_rules import imported_line
-from flushwork.core.findings import Finding, Measure, Place, Severity
+from flushwork.core.findings import Finding, Measure, Place
 from flushwork.fit.discs import grow
 from flushwork.runtime.memo import memoized
 from flushwork.toolpaths.moves import Floats, Program
@@ -368,9 +368,8 @@ def wall_left_standing(build: Build) -> Iterator[Finding]:
 def _finding(build: Build, file: GcodeFile, off: Off, code: str, does: str) -> Finding:
     allowed = file.order.machine.tolerance_mm
     line = file.program.moves[off.move].line if off.move >= 0 else 0
-    return Finding(
-        code=code,
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        code,
         message=f"{file.known_as}{f', line {line},' if line else ''} {does}; {allowed:.3f} mm is "
         "allowed.",
         remedy=REMEDY,

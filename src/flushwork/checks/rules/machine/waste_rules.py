@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from flushwork.built import Build
-from flushwork.core.findings import Finding, Measure, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Subject
 from flushwork.core.units import up_mm
 from flushwork.process.orders.drill_orders import MARK_MM, mark_bit, recess_bit
 from flushwork.process.orders.waste_cuts import blank_depth_mm, kerf_of
@@ -26,9 +26,8 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
         return
     if found.places:
         if found.uneven_mm < LEAST_UNEVEN_MM:
-            yield Finding(
-                code="located-either-way",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "located-either-way",
                 message=f"The two {job.locating.by} are placed so evenly that the blank also "
                 "fits end for end.",
                 remedy="Mark the corner at zero on blank and spoilboard, or make one end of the "
@@ -41,9 +40,8 @@ def no_room_to_locate(build: Build) -> Iterator[Finding]:
     least = min(found.free_mm)
     sides = ("left", "right") if job.blank.turn_about_x else ("near", "far")
     side = sides[found.free_mm.index(least)]
-    yield Finding(
-        code="no-room-to-locate",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "no-room-to-locate",
         message=f"The {job.locating.diameter_mm:g} mm {job.locating.by} find no room: at the "
         f"{side} end the line the blank is flipped about has {least:.1f} mm of free waste, "
         f"and one of them needs {found.needs_mm:.1f} mm.",
@@ -65,9 +63,8 @@ def recess_uncut(build: Build) -> Iterator[Finding]:
         blank_depth_mm(job.locating, build.plan.setups[0].stands_mm), job.locating.board_mm
     )
     if recess_bit(job, job.locating, deep_mm) is None:
-        yield Finding(
-            code="no-bit-for-it",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "no-bit-for-it",
             message=f"Nothing in the shop file can bore recesses of {job.locating.diameter_mm:g} "
             f"mm, {deep_mm:.1f} mm deep.",
             remedy="Add a flat bit with flutes that long, let them in less deep, or take "
@@ -85,9 +82,8 @@ def no_room_for_marks(build: Build) -> Iterator[Finding]:
     lacking = [each.number for each in build.plan.setups if not each.marks]
     if lacking:
         numbers = ", ".join(map(str, lacking))
-        yield Finding(
-            code="no-room-for-marks",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "no-room-for-marks",
             message=f"The waste has no room for four registration marks, one near each corner, in "
             f"setup {numbers}: each takes {MARK_MM + 2.0 * BESIDE_MM:.1f} mm of wood beside the "
             "kerf, clamps and dowels.",
@@ -97,9 +93,8 @@ def no_room_for_marks(build: Build) -> Iterator[Finding]:
             measure=Measure("setups without", float(len(lacking)), 0.0, ""),
         )
     elif mark_bit(job, ()) is None:
-        yield Finding(
-            code="no-bit-for-it",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "no-bit-for-it",
             message="Nothing in the shop file can cut registration marks: they need a V-bit or a "
             f"flat one of at most {MARK_MM:g} mm.",
             remedy="Add such a bit to the shop file.",
@@ -116,9 +111,8 @@ def pieces_overlap(build: Build) -> Iterator[Finding]:
         return
     gap = max(abs(bed.step_x_mm) - blank.length_mm, abs(bed.step_y_mm) - blank.width_mm)
     if gap < LEAST_GAP_MM:
-        yield Finding(
-            code="bed-pieces-overlap",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "bed-pieces-overlap",
             message=f"The pieces on the bed lie {gap:.1f} mm apart; {LEAST_GAP_MM:g} mm are wanted "
             "between them, so that no bit that leaves one meets the next.",
             remedy=f"Make the step {up_mm(LEAST_GAP_MM - gap)} mm longer one way.",
@@ -128,9 +122,8 @@ def pieces_overlap(build: Build) -> Iterator[Finding]:
         )
     for file in build.gcode_files:
         if file.order.imported is not None:
-            yield Finding(
-                code="bed-file-for-one",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "bed-file-for-one",
                 message=f"{file.known_as} cuts one piece, but {bed.pieces} lie on the bed.",
                 remedy="Take `on the bed` out, or have the file cut every piece and tell of one.",
                 subjects=(Subject("file", file.known_as),),

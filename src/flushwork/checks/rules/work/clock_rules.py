@@ -49,9 +49,8 @@ def _in_one_s(pours: list[Pour]) -> float:
 
 
 def _over(pour: Pour) -> Finding:
-    return Finding(
-        code="pot-life-over",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "pot-life-over",
         message=f"Mixing and filling with {pour.mix.name} at stage {pour.stage} takes "
         f"{pour.working_s / MINUTE_S:.0f} min, but the cup sets after "
         f"{pour.pot_life_min} min.",
@@ -74,9 +73,8 @@ def _split(pours: list[Pour]) -> Finding:
     else:
         boards = f"for {' + '.join(str(pour.pieces) for pour in pours)} pieces"
     filling = (_in_one_s(pours) - MIXING_S) / MINUTE_S
-    return Finding(
-        code="pot-life-splits-run",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "pot-life-splits-run",
         message=f"Filling {first.mix.name} at stage {first.stage} takes {filling:.0f} min in all, "
         f"and a cup sets after {first.pot_life_min} min from first contact: "
         f"{len(pours)} batches, {boards}, each done in {longest / MINUTE_S:.1f} min.",
@@ -125,9 +123,8 @@ def _cup_words(pour: Pour, day_c: float) -> str:
 def _too_hot(hot: list[Pour], day_c: float) -> Finding:
     pour = hot[0]
     also = f" ({len(hot) - 1} more like it)" if len(hot) > 1 else ""
-    return Finding(
-        code="cup-runs-away",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "cup-runs-away",
         message=f"The least of {pour.mix.name} that can be mixed is {pour.batch_g:.0f} g{also}, "
         f"and {_cup_words(pour, day_c)}: more heats itself, smokes and sets before it is poured.",
         remedy="Measure smaller batches, on a finer scale or by finer syringes; work cooler; or "
@@ -141,9 +138,8 @@ def _too_hot(hot: list[Pour], day_c: float) -> Finding:
 
 def _kept_cool(pours: list[Pour], whole_g: float, day_c: float) -> Finding:
     first = pours[0]
-    return Finding(
-        code="cup-splits-run",
-        severity=Severity.NOTE,
+    return Finding.note(
+        "cup-splits-run",
         message=f"Stage {first.stage} takes {whole_g:.0f} g of {first.mix.name}, and "
         f"{_cup_words(first, day_c)}: it is mixed in {len(pours)} batches, each in a cup of its "
         "own.",
@@ -207,9 +203,8 @@ def bubbles_stay(build: Build) -> Iterator[Finding]:
         if out.smallest_mm <= VISIBLE_MM:
             continue
         told.add(mix.name)
-        yield Finding(
-            code="bubbles-stay",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "bubbles-stay",
             message=f"In {poured.subject}, {poured.greatest_mm:.1f} mm deep, bubbles under "
             f"{out.smallest_mm:.2f} mm stay in {mix.name} when it gels, and the eye sees "
             f"{VISIBLE_MM:g} mm.",
@@ -242,9 +237,8 @@ def flakes_settle(build: Build) -> Iterator[Finding]:
     also = f" ({len(found) - 1} more like it)" if len(found) > 1 else ""
     inlay = Subject("inlay", subject)
     sunk = f"{sunk_mm:.1f} mm" if sunk_mm < DEEP_MM else "all the way"
-    yield Finding(
-        code="flakes-settle",
-        severity=Severity.NOTE,
+    yield Finding.note(
+        "flakes-settle",
         message=f"The pigment of {name} sinks {sunk} before it gels, by a guess of its size, and "
         f"leaves up to {clear_mm:.1f} mm of clear resin on top of {subject}{also}: the colour is "
         "all there, but lies that much deeper, and a second pass cut into it meets clear.",

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from flushwork.built import Build
 from flushwork.checks.expected_box import box_of_build
-from flushwork.core.findings import Finding, Measure, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Subject
 from flushwork.core.words import listed, plural
 from flushwork.cutlist.parts import SawPart
 from flushwork.wood.box_sizes import box_parts
@@ -31,9 +31,8 @@ def boards_too_few(build: Build) -> Iterator[Finding]:
             ],
             4,
         )
-        yield Finding(
-            code="boards-too-few",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "boards-too-few",
             message=f"No board holds {names}: {_why(group, out)}.",
             remedy=_remedy(group, out),
             subjects=(Subject("material", group.wood),),

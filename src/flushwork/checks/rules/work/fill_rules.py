@@ -64,9 +64,8 @@ def pour_too_deep(build: Build) -> Iterator[Finding]:
             if depth_mm > over_mm
             else "Take"
         )
-        yield Finding(
-            code="pour-too-deep",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "pour-too-deep",
             message=f"{poured.subject} is poured {poured.greatest_mm:.1f} mm deep at once, but "
             f"{resin.name} may go in only {resin.layer_mm:g} mm at a time: it heats itself, "
             "shrinks and cracks.",
@@ -105,9 +104,8 @@ def _what_is_left(build: Build, face: DrawnFace, drawn: DrawnInlay) -> Iterator[
     if inlay.v_bit or hides_mm >= NEVER_HIDES_MM:
         return
     if thin > THIN_SHARE:
-        yield Finding(
-            code="fill-does-not-hide",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "fill-does-not-hide",
             message=f"{100 * thin:.0f} % of {inlay.name} ends thinner than the {hides_mm:.2f} mm "
             f"at which {inlay.mix.name} covers the wood; it is mostly {thinnest_mm:.2f} mm thick.",
             remedy="Cut it deeper, add pigment within its advised share, or put an opaque coat "
@@ -249,9 +247,8 @@ def cap_left(build: Build) -> Iterator[Finding]:
             short = area_where(mapped, at_most=CAP_MM, region=core) / area_mm2
             if short <= THIN_SHARE:
                 continue
-            yield Finding(
-                code="cap-too-thin",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "cap-too-thin",
                 message=f"Over {100 * short:.0f} % of {drawn.inlay.name} less than {CAP_MM:g} mm "
                 f"of {cap.name} is left: the next sanding reaches the flakes and the line goes "
                 "dull.",
@@ -276,9 +273,8 @@ def much_to_sand(build: Build) -> Iterator[Finding]:
         )
         if proud_mm <= PROUD_MM:
             continue
-        yield Finding(
-            code="proud-resin-left",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "proud-resin-left",
             message=f"Stage {stage.number} ({stage.title}) finds resin standing {proud_mm:.2f} mm "
             "above the wood: more than sanding takes without dishing the wood around it.",
             remedy="Mill it flush first, or scrape it.",

@@ -180,9 +180,8 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
             if hazards_of(each).burns or Hazard.METAL_DUST in hazards_of(each)
         ]
         if feeds and burns:
-            yield Finding(
-                code="oxidiser-in-mix",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "oxidiser-in-mix",
                 message=f"{mix.name} holds {feeds[0]}, which feeds a fire, beside {burns[0]}, "
                 "which burns: together they can light by themselves.",
                 remedy="Leave one of them out. It cannot be accepted.",
@@ -190,9 +189,8 @@ def oxidiser_in_mix(build: Build) -> Iterator[Finding]:
                 source=mix.source,
             )
         elif feeds:
-            yield Finding(
-                code="oxidiser-in-mix",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "oxidiser-in-mix",
                 message=f"{mix.name} holds {feeds[0]}, which feeds a fire, in {mix.resin.name}: "
                 "resin and hardener burn, heat themselves in the cup, and a hardener of amines may "
                 "catch fire on it.",
@@ -226,9 +224,8 @@ def put_on_names(job: Job, stage: Stage) -> tuple[str, ...]:
 
 
 def _awaited(build: Build, stage: Stage, name: str, minutes: int) -> Finding:
-    return Finding(
-        code="vapour-awaited",
-        severity=Severity.NOTE,
+    return Finding.note(
+        "vapour-awaited",
         message=f"For {minutes} min after stage {stage.number} ({stage.title}) the days begin no "
         f"machine, sanding, flame or heat, on any piece: {name} gives off vapour that burns.",
         remedy="Air the room all that time. Where it is put on and dries outdoors or in another "

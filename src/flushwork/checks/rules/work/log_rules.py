@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from flushwork.built import Build
-from flushwork.core.findings import Finding, Measure, Severity, Source, Subject
+from flushwork.core.findings import Finding, Measure, Source, Subject
 from flushwork.process.stages import StageKind
 from flushwork.schedule.schedule import OutOfTime, Reached, Schedule
 from flushwork.shelf.known_hazards import hazards_of
@@ -25,9 +25,8 @@ def _told(build: Build, schedule: Schedule, each: OutOfTime) -> Finding:
     days = schedule.days
     at = f"{days.day_text(each.at_min)} {days.clock_text(each.at_min)}"
     bound = "at least" if each.late else "at most"
-    return Finding(
-        code=code,
-        severity=Severity.WARNING,
+    return Finding.warning(
+        code,
         message=f"By the day log stage {after.number} ({after.title}) was "
         f"{'not done before' if each.late else 'done by'} {at} on {each.piece.name}, {bound} "
         f"{_lasted(hours)} after stage {before.number} ({before.title}): {why}.",

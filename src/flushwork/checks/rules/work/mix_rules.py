@@ -66,9 +66,8 @@ def bleed_risk(build: Build) -> Iterator[Finding]:
         if not travels or not inlay.sealed or drawn.region.is_empty:
             continue
         walls = end_grain_mm(drawn.region, grain_along_x=job.blank.grain_along_x)
-        yield Finding(
-            code="bleed-risk",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "bleed-risk",
             message=f"{' and '.join(travels)} travels, and {inlay.name} has {walls:.0f} mm of "
             f"end-grain wall in {job.blank.wood.name}, whose pores one coat of "
             f"{job.sealer.name} may leave open: up to {likely_bleed_mm(build, inlay.mix):.1f} mm "
@@ -87,9 +86,8 @@ def pigment_share(build: Build) -> Iterator[Finding]:
             most = each.pigment.share_high
             if each.share <= most * 1.5:
                 continue
-            yield Finding(
-                code="pigment-too-much",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "pigment-too-much",
                 message=f"{mix.name} holds {100 * each.share:g} % {each.pigment.name}, and up to "
                 f"{100 * most:g} % is advised: the fill cures soft, thick and full of bubbles.",
                 remedy=f"Take at most {100 * most:g} %, or try a cured swatch first. A decimal "
@@ -113,9 +111,8 @@ def flakes_too_coarse(build: Build) -> Iterator[Finding]:
         widest = max((pigment.flake_mm for pigment in flakes), default=0.0)
         if widest <= FLAKE_SHARE * width + 1e-9:
             continue
-        yield Finding(
-            code="flakes-too-coarse",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "flakes-too-coarse",
             message=f"Flakes of {widest:g} mm do not lie flat in {inlay.name}, {width:.2f} mm "
             "wide: the line glitters here and is dull there.",
             remedy=f"Take flakes of at most {down_mm(FLAKE_SHARE * width)} mm.",
@@ -130,9 +127,8 @@ def cap_not_clear(build: Build) -> Iterator[Finding]:
     for inlay in build.job.inlays:
         if inlay.cap is None or inlay.cap.clear:
             continue
-        yield Finding(
-            code="cap-not-clear",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "cap-not-clear",
             message=f"{inlay.name} is capped with {inlay.cap.name}, which is coloured and would "
             "cover it.",
             remedy="Name a mix without pigments as `cap`, or leave it out.",
@@ -151,9 +147,8 @@ def thinned_overfill(build: Build) -> Iterator[Finding]:
         told.add(mix.name)
         stays = stays_share(mix, inlay.depth_mm) / mix.thinner_share
         longer = slower(mix.thinner_share) - 1.0
-        yield Finding(
-            code="thinned-overfill",
-            severity=Severity.NOTE,
+        yield Finding.note(
+            "thinned-overfill",
             message=f"{inlay.name} is overfilled with {mix.name}, of which "
             f"{100 * mix.thinner_share:.0f} % is {mix.thinner.name}: the fill sinks as that "
             f"leaves, takes about {100 * longer:.0f} % longer to cure, and from {inlay.depth_mm:g} "
@@ -208,9 +203,8 @@ def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
         told.add(resin)
         alike = sum(other.inlay.mix.resin.name == resin for other, _ in thin) - 1
         also = f" (and in {alike} more inlays)" if alike else ""
-        yield Finding(
-            code="casting-in-thin-slot",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "casting-in-thin-slot",
             message=f"{resin} is poured into {drawn.inlay.name}, {width:.1f} mm wide{also}: a "
             "casting resin sets by its own warmth, and in a thin slot it may stay soft for days.",
             remedy="Take a coating resin for fine lines, or keep the piece in a warm box and test "
@@ -256,9 +250,8 @@ def finish_over_dye(build: Build) -> Iterator[Finding]:
     unsealed = [inlay for inlay in build.job.inlays if not inlay.sealed]
     if not dyed or not unsealed:
         return
-    yield Finding(
-        code="finish-over-dye",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "finish-over-dye",
         message=f"{plan.finish.name.capitalize()} over {dyed[0].name}: {carrier} moves dye that "
         "has run into unsealed wood, and the halo grows.",
         remedy=BARRIERS[carrier] + " Try it on the test strip.",

@@ -64,9 +64,8 @@ def cut_before_cure(build: Build) -> Iterator[Finding]:
             wet.pop(stage.face, None)
         elif stage.kind in _WORKS_RESIN and stage.face in wet:
             poured = wet[stage.face]
-            yield Finding(
-                code="cut-before-cure",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "cut-before-cure",
                 message=f"Stage {stage.number} ({stage.title}) works the {stage.face} before "
                 f"{poured.mix} of stage {poured.number} has cured.",
                 remedy="Put the cure between them: uncured resin smears, and its dust is harmful.",
@@ -195,9 +194,8 @@ def sanded_before_flush(build: Build) -> Iterator[Finding]:
             proud.pop(stage.face, None)
         elif stage.kind is StageKind.SAND and stage.face in proud:
             poured = proud.pop(stage.face)
-            yield Finding(
-                code="sanded-before-flush",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "sanded-before-flush",
                 message=f"Stage {stage.number} ({stage.title}) sands {poured.mix} of stage "
                 f"{poured.number} while it stands proud: a pad takes the soft wood around it "
                 "first.",
@@ -226,9 +224,8 @@ def dust_before_cap(build: Build) -> Iterator[Finding]:
 
 
 def _dusty(build: Build, name: str, work: Stage, cap: Stage) -> Finding:
-    return Finding(
-        code="dust-before-cap",
-        severity=Severity.MUST_FIX,
+    return Finding.must_fix(
+        "dust-before-cap",
         message=f"Stage {work.number} ({work.title}) works the {work.face} between the fill of "
         f"{name} and its cap in stage {cap.number}: dust lies on the flakes, and clear seals it "
         "in for good.",
@@ -247,9 +244,8 @@ def uncapped_flakes(build: Build) -> Iterator[Finding]:
             continue
         if inlay.seam is None:
             continue
-        yield Finding(
-            code="bright-line-uncapped",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "bright-line-uncapped",
             message=f"{inlay.name} is a seam line in {inlay.mix.name}, whose flakes lie flat only "
             f"near the free surface, and it is {inlay.manner.value}: sanding cuts them and the "
             "line goes dull.",

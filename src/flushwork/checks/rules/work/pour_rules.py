@@ -41,9 +41,8 @@ def batch_below_tools(build: Build) -> Iterator[Finding]:
     small: list[Pour] = []
     for pour in build.pours:
         if pour.smallest_g == float("inf"):
-            yield Finding(
-                code="batch-cannot-be-measured",
-                severity=Severity.MUST_FIX,
+            yield Finding.must_fix(
+                "batch-cannot-be-measured",
                 message=f"No measuring tool in the shop file can hold {pour.mix.name} to its "
                 f"ratio within {PERCENT * pour.mix.resin.tolerance:g} %.",
                 remedy="Add a scale of 0.1 g or 0.01 g, or syringes, to the shop file.",
@@ -119,9 +118,8 @@ def ratio_off(build: Build) -> Iterator[Finding]:
         over = stated / right - 1.0
         if abs(over) <= resin.tolerance:
             continue
-        yield Finding(
-            code="ratio-off",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "ratio-off",
             message=f"{mix.name} is to be mixed {mix.ratio_resin:g}:{mix.ratio_hardener:g} by "
             f"{'weight' if mix.by_weight else 'volume'}: that is {PERCENT * abs(over):.1f} % too "
             f"{'much' if over > 0 else 'little'} hardener for {resin.name} "
@@ -151,9 +149,8 @@ def part_cannot_be_measured(build: Build) -> Iterator[Finding]:
     for pour, part, count in found.values():
         also = f" (and {count - 1} more pours of it)" if count > 1 else ""
         pigment = part.kind == PIGMENT
-        yield Finding(
-            code="part-cannot-be-measured",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "part-cannot-be-measured",
             message=f"Pour {pour.number} of {pour.mix.name}{also} takes {part.mass_g:.2g} g of "
             f"{part.name}, and no {'scale or spoon' if pigment else 'vessel or scale'} in the shop "
             "file measures that: its card leaves it to the eye.",
@@ -194,9 +191,8 @@ def _dull(build: Build, line: BrightLine) -> Finding:
             f" (its flakes may first sink {sunk_mm:.2f} mm out of the way: a guess that is not "
             "counted on)"
         )
-    return Finding(
-        code="bright-line-dull",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "bright-line-dull",
         message=f"{inlay.name} is {line.width_mm:.2f} mm wide and {inlay.manner.value}: {why}. "
         f"{PERCENT * job.bright_share:.0f} % is wanted and comes out at {PERCENT * line.odds:.0f} "
         "places of 100.",
@@ -268,9 +264,8 @@ def _unmatched(part: LoosePart, mix: Mix, recipe: DyeRecipe) -> Finding:
     else:
         why = " The dyes on the shelf do not reach it."
         remedy = "Put a dye nearer to that colour on the shelf, or match another mix."
-    return Finding(
-        code="dye-cannot-match",
-        severity=Severity.WARNING,
+    return Finding.warning(
+        "dye-cannot-match",
         message=f"{part.name}: {part.wood.name} dyed to match {mix.name} stays "
         f"{recipe.apart:.1f} apart from it (CIEDE2000).{why}",
         remedy=remedy,

@@ -13,7 +13,7 @@ import numpy as np
 from flushwork.built import Build
 from flushwork.checks.rules.machine.as_cut_rules import box_of
 from flushwork.checks.rules.machine.waste_rules import LEAST_GAP_MM
-from flushwork.core.findings import Finding, Measure, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Subject
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import thing_at, told_at
 from flushwork.process.user_order import keeps_order, known_steps, stages_named
@@ -37,9 +37,8 @@ def order_broken(build: Build) -> Iterator[Finding]:
             if not stages_named(stages, step):
                 close = get_close_matches(step, known, n=1)
                 meant = f"Did you mean `{close[0]}`? " if close else ""
-                yield Finding(
-                    code="order-step-unknown",
-                    severity=Severity.MUST_FIX,
+                yield Finding.must_fix(
+                    "order-step-unknown",
                     message=f"The order names `{step}`, but no step of this plan is called so.",
                     remedy=f"{meant}`flushwork stages` lists the steps.",
                     subjects=(Subject("stage", step),),
@@ -48,9 +47,8 @@ def order_broken(build: Build) -> Iterator[Finding]:
     broken = [each for each in build.job.order_constraints if not keeps_order(stages, each)]
     if broken:
         told = "; ".join(f"{each.first} before {each.then}" for each in build.job.order_constraints)
-        yield Finding(
-            code="order-circle",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "order-circle",
             message=f"The orders insisted on go round in a circle: {told}.",
             remedy="Take one of them out.",
             subjects=(Subject("stage", broken[0].first),),
@@ -112,9 +110,8 @@ def _hindered(build: Build, schedule: Schedule, hindrance: Hindrance) -> Finding
         else None
     )
     cold = hindrance.kind is Obstacle.TOO_COLD
-    return Finding(
-        code=code,
-        severity=Severity.WARNING,
+    return Finding.warning(
+        code,
         message=message,
         remedy=remedy,
         subjects=(Subject("material" if cold else "stage", hindrance.task),),
@@ -143,9 +140,8 @@ def window_missed(build: Build) -> Iterator[Finding]:
         mix = wait.mix
         what = f"{mix} poured" if wait.reaches is not Reached.SEALED else "The seal put on"
         on = "poured on" if wait.reaches is not Reached.SEALED else "filled"
-        yield Finding(
-            code="recoat-window-missed",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "recoat-window-missed",
             message=f"{what} until {_when(schedule, wait.since_min)} can be {on} from "
             f"{_when(schedule, wait.ready_min)} until {_when(schedule, wait.closes_min)}, but the "
             f"shop is open from {days.clock_text(days.opens_min)} to "
@@ -181,9 +177,8 @@ def cure_too_slow(build: Build) -> Iterator[Finding]:
         days = _lasts(wait) / DAY_MIN
         told = outlasting is not None and outlasting.resin == resin
         if days > SLOW_CURE_DAYS and not told:
-            yield Finding(
-                code="cure-too-slow",
-                severity=Severity.WARNING,
+            yield Finding.warning(
+                "cure-too-slow",
                 message=f"{resin} takes {days:.1f} days in this shop's air until it can be cut.",
                 remedy="Warm the shop, or a box around the pieces; below a resin's floor it may "
                 "never get hard.",
@@ -213,9 +208,8 @@ def too_late(build: Build) -> Iterator[Finding]:
     longest = _outlasting(schedule, wanted)
     source = told_at(build.job, "wanted by")
     if longest is not None:
-        yield Finding(
-            code="cure-longer-than-job",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "cure-longer-than-job",
             message=f"{longest.resin} alone takes {_lasts(longest) / DAY_MIN:.1f} days "
             f"{_until(longest)}, and the pieces are wanted "
             f"{there_min / DAY_MIN:.1f} days after the work begins.",
@@ -225,9 +219,8 @@ def too_late(build: Build) -> Iterator[Finding]:
             measure=Measure("cure", _lasts(longest) / DAY_MIN, there_min / DAY_MIN, "days"),
         )
         return
-    yield Finding(
-        code="finish-after-wanted",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "finish-after-wanted",
         message=f"The last piece can be sent off on {schedule.days.day_text(ready_min)}, after "
         f"{wanted.isoformat()}, the day they are wanted.",
         remedy="Begin earlier, promise a later day, leave the test piece or a coat out.",
@@ -254,9 +247,8 @@ def plan_unproven(build: Build) -> Iterator[Finding]:
     schedule = build.schedule
     if schedule is None or not schedule.steps or schedule.proven:
         return
-    yield Finding(
-        code="days-unproven",
-        severity=Severity.NOTE,
+    yield Finding.note(
+        "days-unproven",
         message=f"The days planned hold, but they are {schedule.status()}.",
         remedy="Nothing has to be done.",
         source=build.job.source,
@@ -284,9 +276,8 @@ def bed_fuller_saves(build: Build) -> Iterator[Finding]:
     blank = job.blank
     reach_mm = _step_mm(blank.length_mm if along_x else blank.width_mm)
     step = f"[{reach_mm} mm, 0 mm]" if along_x else f"[0 mm, {reach_mm} mm]"
-    yield Finding(
-        code="bed-fuller-saves",
-        severity=Severity.NOTE,
+    yield Finding.note(
+        "bed-fuller-saves",
         message=f"{count} pieces are set up {job.bed.pieces} at a time. {together} of them fit "
         f"side by side on this machine, or as one panel parted at the end: set-ups and bit "
         f"changes once for {together} pieces save about {saved / 60.0:.1f} of the "

@@ -137,9 +137,8 @@ def _spilt(
     if bare.area <= BARE_MM2 or soaks_mm <= taken_mm:
         return
     spot = bare.representative_point()
-    yield Finding(
-        code="overspill-on-bare-wood",
-        severity=Severity.WARNING,
+    yield Finding.warning(
+        "overspill-on-bare-wood",
         message=f"{inlay.name} is filled over its edge at stage {stage.number}, and "
         f"{bare.area:.0f} mm2 of the wood beside it lie bare: stage {worn.stage} took the seal off "
         f"the {stage.face}. {inlay.mix.name} soaks in about {soaks_mm:.2f} mm there, and "

@@ -15,7 +15,7 @@ from flushwork.checks.odds.sideways import beside_holes, beside_trim, edges_of_f
 from flushwork.checks.odds.variation import Critical, CriticalQuantity
 from flushwork.checks.rules.board.sliver_rules import ALONG_MM
 from flushwork.checks.rules.machine.feed_rules import cutting_h, life_h
-from flushwork.core.findings import BLANK, Finding, Measure, Place, Severity, Subject
+from flushwork.core.findings import BLANK, Finding, Measure, Place, Subject
 from flushwork.core.words import plural
 from flushwork.process.coats import coats_of
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
@@ -139,9 +139,8 @@ def not_enough_on_hand(build: Build) -> Iterator[Finding]:
         at = need.short_at(each)
         what = named(each)
         of = "" if each.kind is StockKind.WOOD else "of "
-        yield Finding(
-            code="not-enough-on-hand",
-            severity=Severity.WARNING,
+        yield Finding.warning(
+            "not-enough-on-hand",
             message=f"The run takes {told(takes, each.unit, up=True)} {of}{what}, and "
             f"{told(each.amount, each.unit)} {plural(each.amount, 'is', 'are')} on hand"
             + (f": pour {at} is the first that comes short." if at else "."),
@@ -190,9 +189,8 @@ def poor_odds(build: Build) -> Iterator[Finding]:
         if odds.odds >= LEAST_ODDS:
             continue
         kinds.setdefault(quantity.name, []).append(
-            Finding(
-                code="odds-poor",
-                severity=Severity.WARNING,
+            Finding.warning(
+                "odds-poor",
                 message=f"{quantity.name.capitalize()} of {quantity.subject} is "
                 f"{odds.nominal:.2f} mm "
                 f"and {quantity.limit:.2f} mm is needed: it holds on {100 * odds.odds:.0f} pieces "
