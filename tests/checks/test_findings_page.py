@@ -54,7 +54,7 @@ def takers() -> Functions:
             if not isinstance(node, ast.FunctionDef):
                 continue
             names = [item.arg for item in node.args.args if item.arg not in {"self", "cls"}]
-            if "code" in names and node.name not in {"add", "__init__"}:  # names of many things
+            if "code" in names and node.name not in {"add", "note", "warning", "__init__"}:
                 found[node.name] = names.index("code")
     return found
 
@@ -66,8 +66,9 @@ def told() -> set[str]:
     for tree in trees({"gcode", "bench"}):
         for node in ast.walk(tree):
             if isinstance(node, ast.Call):
-                name = node.func.attr if isinstance(node.func, ast.Attribute) else None
-                name = node.func.id if isinstance(node.func, ast.Name) else name
+                name = ast.unparse(node.func)
+                # of the names of many things only a finding's own count
+                name = "Finding" if name.startswith("Finding.") else name.rpartition(".")[2]
                 handed = [item.value for item in node.keywords if item.arg == "code"]
                 place = taking.get(name or "")
                 if not handed and place is not None and place < len(node.args):
