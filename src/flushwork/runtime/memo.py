@@ -278,6 +278,3 @@ def memoized(function: Callable[Params, Result]) -> Callable[Params, Result]:
         return memo.call(function, takes, args, kwargs)
 
     return looked_up
-
-
-__all__ = ["CompareById", "Context", "Memo", "active_memo", "context", "enter", "memoized"]

@@ -345,6 +345,3 @@ def _tickets(numbers: Iterable[int]) -> Iterator[int]:
 def _next(tickets: int) -> int:
     """Take the next number; 0 where none is left."""
     return int.from_bytes(os.read(tickets, _TICKET_BYTES), "little")
-
-
-__all__ = ["MEANT", "PATIENCE_S", "map_shared", "may_copy", "run_aside"]

@@ -45,33 +45,6 @@ from flushwork.shelf.working import (
     ShopWays,
 )
 
-__all__ = [
-    "ANCHORS",
-    "AS_THE_FILL",
-    "COLDEST_C",
-    "LOCATED_BY",
-    "SIDES",
-    "WARMEST_C",
-    "Air",
-    "Bit",
-    "BitKind",
-    "Dialect",
-    "Finish",
-    "Holding",
-    "KeepOut",
-    "Locating",
-    "Machine",
-    "MeasuringTool",
-    "Pigment",
-    "PigmentKind",
-    "Resin",
-    "Sealer",
-    "Shop",
-    "Thinner",
-    "ToolKind",
-    "Wood",
-]
-
 COLDEST_C: Final = -20.0
 WARMEST_C: Final = 50.0
 """Air that somebody works in, or leaves pieces in overnight (assumed)."""

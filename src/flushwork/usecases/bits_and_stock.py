@@ -31,23 +31,3 @@ def feeds(made: Build) -> tuple[FeedRow, ...]:
 def taken(made: Build) -> dict[Thing, Need]:
     """Return what a build takes of resins, pigments, bits and wood, by kind and name."""
     return needs(made)
-
-
-__all__ = [
-    "HEAD",
-    "LEAST_G",
-    "NOTE",
-    "BitSet",
-    "FeedRow",
-    "Item",
-    "Need",
-    "Thing",
-    "cells",
-    "cells_in",
-    "feed_text",
-    "feeds",
-    "hazards_of",
-    "set_text",
-    "taken",
-    "told",
-]

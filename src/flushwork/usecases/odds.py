@@ -101,22 +101,3 @@ def no_return(made: Build, odds: RunOdds | None = None) -> Risk:
     are those of the same build, where they are known already.
     """
     return risk_of(made, odds)
-
-
-__all__ = [
-    "CAUSE",
-    "SAMPLES",
-    "Critical",
-    "CriticalQuantity",
-    "PointOfNoReturn",
-    "Risk",
-    "RunOdds",
-    "cause_of",
-    "no_return",
-    "odds",
-    "outcomes",
-    "place_odds",
-    "quantities",
-    "sanded_sd_mm",
-    "steadied",
-]

@@ -301,25 +301,3 @@ def _known(zone: str) -> str:
         message = f"there is no time zone called {zone}"
         raise FlushworkError(message) from error
     return zone
-
-
-__all__ = [
-    "CostTable",
-    "NotBefore",
-    "Planned",
-    "Schedule",
-    "ScheduleOptions",
-    "Spending",
-    "about",
-    "batch_cost",
-    "cost",
-    "cost_text",
-    "day_sheet_text",
-    "plan",
-    "plan_data",
-    "planned_anew",
-    "planned_waits",
-    "schedule_options_of",
-    "spending",
-    "write_plan",
-]

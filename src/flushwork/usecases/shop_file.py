@@ -431,16 +431,3 @@ def _told(kind: Kind, value: Any, held: Any) -> str:
     if isinstance(value, tuple) and all(isinstance(one, int | str) for one in value):
         return ", ".join(DAYS[one] if isinstance(one, int) else one for one in value)
     return kind.text(value).strip("[]")
-
-
-__all__ = [
-    "ShopField",
-    "ShopForm",
-    "ShopPart",
-    "ShopThing",
-    "ShopValueError",
-    "shop_form",
-    "with_shop_value",
-    "with_thing",
-    "without_thing",
-]

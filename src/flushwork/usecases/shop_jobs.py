@@ -562,23 +562,3 @@ def _moved(path: Path, at: Path, to: Path) -> Path:
     things = () if shared else tuple(each for each in _belonging(path) if os.path.lexists(each))
     move_together([(each, place.with_name(each.name)) for each in (*things, path)])
     return place
-
-
-__all__ = [
-    "ATTIC",
-    "SHOP_FILE",
-    "FirstBoard",
-    "JobState",
-    "ShopError",
-    "ShopJob",
-    "ShopJobs",
-    "blank_size",
-    "copy_job",
-    "first_board",
-    "from_attic",
-    "rename_job",
-    "shop_jobs",
-    "slips_in",
-    "start_job",
-    "to_attic",
-]

@@ -104,11 +104,11 @@ def fix(path: Path | str, progress: Progress = lambda _: None) -> tuple[Offer, .
     made, text = build(path, progress), path.read_text("utf-8")
     held: dict[str, tuple[CriticalQuantity, ...]] = {}
 
-    def heard(changed: str) -> tuple[Finding, ...]:
+    def heard(text: str) -> tuple[Finding, ...]:
         progress("check one change")
-        found = tried(path, changed)
+        found = tried(path, text)
         if found.build is not None:
-            held[changed] = quantities(found.build)
+            held[text] = quantities(found.build)
         return found.findings
 
     def figure(item: ProposedFix) -> tuple[str, float, float] | None:
@@ -125,20 +125,3 @@ def fixes_worth_trying(made: Build, finding: Finding) -> tuple[Fix, ...]:
     """Return the changes that may take a finding away, the cheapest first; none was tried."""
     others = [(part.job, part.faces) for part in made.parts]
     return fixes_for(question(finding, made.job, made.faces, others))
-
-
-__all__ = [
-    "Fix",
-    "Offer",
-    "Outcome",
-    "ProposedFix",
-    "Square",
-    "VaryError",
-    "changed",
-    "fix",
-    "fixes_worth_trying",
-    "mended",
-    "square",
-    "vary",
-    "why_not",
-]

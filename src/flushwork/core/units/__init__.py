@@ -17,21 +17,3 @@ from flushwork.core.units.parse import (
     read_ratio,
     read_size,
 )
-
-__all__ = [
-    "Quantity",
-    "Ratio",
-    "System",
-    "UnitError",
-    "down_mm",
-    "names_of",
-    "number_text",
-    "quantity_text",
-    "ratio_text",
-    "read_clock",
-    "read_number",
-    "read_quantity",
-    "read_ratio",
-    "read_size",
-    "up_mm",
-]
