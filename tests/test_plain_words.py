@@ -33,7 +33,9 @@ PAGES = sorted(
     if path.suffix in {".md", ".yaml"} and path.name != "words.md"
 )
 FACES = sorted(
-    path for path in SOURCE.rglob("*") if path.suffix in {".j2", ".typ", ".js", ".css", ".csv"}
+    path
+    for path in SOURCE.rglob("*")
+    if path.suffix in {".j2", ".typ", ".js", ".css", ".csv", ".toml"}
 )
 MODULES = sorted(path for path in SOURCE.rglob("*.py") if path.name != "renamed.py")
 
