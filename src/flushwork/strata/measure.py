@@ -61,15 +61,11 @@ def _grid(spec: BoardSpec, window: Window, values: NDArray[np.float32]) -> FaceM
     return FaceMap(window.column * spec.cell_mm, window.row * spec.cell_mm, spec.cell_mm, values)
 
 
-def _window(spec: BoardSpec, region: MultiPolygon | None) -> Window:
-    return grid(spec) if region is None else region_window(spec, region)
-
-
 def thickness_map(
     stack: FaceStack, spec: BoardSpec, material: str, region: MultiPolygon | None = None
 ) -> FaceMap:
     """Return the thickness of a material in each cell, in mm, over a region's box or the face."""
-    window = _window(spec, region)
+    window = grid(spec) if region is None else region_window(spec, region)
     values = np.zeros((window.rows, window.columns), np.float32)
     for key in tiles_under(window):
         if key in stack.tiles:

@@ -69,17 +69,13 @@ def add_arc(run: Run, values: Mapping[str, float], clockwise: bool) -> None:
         _add_chords(run, end, plane, centre, turn_rad)
 
 
-def _tolerance_mm(run: Run) -> float:
-    return RADII_WITHIN_MM if run.state.unit_mm == 1.0 else RADII_WITHIN_INCH_MM
-
-
 def _check_radii(
     run: Run, start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float]
 ) -> None:
     at_start, at_end = math.dist(start, centre), math.dist(end, centre)
     if at_start == 0.0:
         raise LineError("an arc's centre lies on its start")
-    within_mm = _tolerance_mm(run)
+    within_mm = RADII_WITHIN_MM if run.state.unit_mm == 1.0 else RADII_WITHIN_INCH_MM
     apart_mm = abs(at_start - at_end) - 1e-9
     # the published bound is one for exact numbers; a program can print no more than it prints
     if apart_mm > within_mm and apart_mm > (
