@@ -23,9 +23,10 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
-from flushwork.art.drawn import Begun
+from flushwork.art.drawn import Begun, DrawnFace
 from flushwork.built import Build, by_stage
 from flushwork.checks.all_rules import of_all_parts, run_checks
+from flushwork.checks.expected_box import box_of_build
 from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.gcode.program import gcode_file
 from flushwork.job.records import Job
@@ -35,6 +36,7 @@ from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.process.orders.imported_files import with_imported_bits
 from flushwork.process.orders.replay_steps import replay_steps
 from flushwork.process.plan_bits import fit_bits
+from flushwork.process.rounds import planes_of
 from flushwork.resin.pours import Pour
 from flushwork.runtime.log import LOG
 from flushwork.runtime.memo import Memo
@@ -45,6 +47,8 @@ from flushwork.schedule.schedule import Schedule
 from flushwork.schedule.several_parts import PartPoured
 from flushwork.strata.palette import palette_of
 from flushwork.strata.replay import board_spec, replay
+from flushwork.strata.surfaces import Replay
+from flushwork.wood.box_pieces import as_sawn, piece_of_box
 
 Progress = Callable[[str], None]
 
@@ -77,7 +81,7 @@ def build(
     watch = _Watch(progress)
     with memo.active(watch.pause) if memo is not None else nullcontext():
         made = _replayed(preread or partial(_read_and_drawn, Path(path), text), watch, cell_mm)
-        drawn = _parts_drawn(made.job)
+        drawn = _parts_drawn(made)
         others = (_replayed(partial(_known, part), watch, cell_mm) for part in drawn)
         made = replace(made, parts=tuple(others))
         on_replayed(made)
@@ -158,22 +162,40 @@ def _checked(made: Build) -> Build:
     return replace(made, parts=parts, findings=of_all_parts(first, parts))
 
 
-def _parts_drawn(job: Job) -> tuple[Begun, ...]:
+def _parts_drawn(made: Build) -> tuple[Begun, ...]:
     """Draw the parts of a job beside its first; raises JobRefusedError with all that is wrong."""
-    if not job.parts:
-        return ()
-    from flushwork.art.draw import draw_faces  # noqa: PLC0415  (as the fonts of the first part)
-
     found: list[Begun] = []
     wrong: list[Finding] = []
-    for part in job.parts:
+    for part in made.job.parts:
         try:
-            found.append((part, draw_faces(part)))
+            found.append(part_drawn(made, part))
         except JobRefusedError as refused:
             wrong += refused.findings
     if wrong:
-        raise JobRefusedError(wrong, job.shop.reads)
+        raise JobRefusedError(wrong, made.job.shop.reads)
     return tuple(found)
+
+
+def planned(job: Job, faces: tuple[DrawnFace, ...]) -> Build:
+    """Return a build of which only the stages are known: nothing is cut for it."""
+    nothing = Replay(board_spec(job, faces), (), (), (), ())
+    return Build(job, faces, (), infer_plan(job, faces), (), nothing, palette_of(job))
+
+
+def part_drawn(made: Build, part: Job) -> Begun:
+    """Draw a part beside the first of a job; a piece of the box has its size from there.
+
+    Of the first part only the plan is asked.  Raises JobRefusedError where its artwork is wrong.
+    """
+    from flushwork.art.draw import draw_faces  # noqa: PLC0415  (as the fonts of the first part)
+
+    of_box, box = part.of_box, box_of_build(made)
+    if of_box is None or box is None:
+        return part, draw_faces(part)
+    sized = piece_of_box(part, of_box, box, made.job)
+    faces = draw_faces(sized)
+    taken_mm = -sum(each.finished_mm for each in planes_of(sized.allowances, faces))
+    return as_sawn(sized, of_box, taken_mm), faces
 
 
 def _known(begun: Begun) -> Begun:

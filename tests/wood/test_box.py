@@ -342,6 +342,13 @@ def written_in(group: str) -> Callable[[str, Finding], list[str]]:
     return obey
 
 
+def recessed(text: str, finding: Finding) -> list[str]:
+    leaf = keys_in(finding.remedy).get("leaf")
+    if leaf is None:
+        return cut_elsewhere(text, finding)
+    return [changed(text, f"box.{finding.subject}.leaf", leaf)]
+
+
 OBEYED: dict[str, Callable[[str, Finding], list[str]]] = {
     "box-board-too-large": fits,
     "box-board-falls-out": stays,
@@ -356,6 +363,8 @@ OBEYED: dict[str, Callable[[str, Finding], list[str]]] = {
     "box-art-erased": written_in("box.art outside.vine"),
     "box-art-near-edge": written_in("box.art outside.vine"),
     "box-hinge-over-joint": written_in("box.hinges"),
+    "box-recess-in-art": written_in("box.art outside.vine"),
+    "box-recess-in-groove": recessed,
 }
 """For each finding its remedy taken, one text for each way it names."""
 

@@ -38,6 +38,7 @@ from flushwork.views.figures import (
 )
 from flushwork.views.setup_details import dowels_of_choice
 from flushwork.views.stage_cards import CARDS
+from flushwork.wood.dyeing import dyed_splines
 from flushwork.wood.loose_stock import made_count, sticks_of, turned_mm
 from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
 
@@ -101,11 +102,11 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
         (
             clean(blank.wood.name) + (f", {clean(job.part)}" if job.part else ""),
             f"{counted(job.pieces + job.test_pieces, 'blank')}",
-            f"{size}, {grain}",
+            f"{size}, {grain}{', sawn with the box' if job.sawn_for_box else ''}",
         ),
         *_rough(job, lengths),
     ]
-    rows += [_loose(part, job, lengths) for part in job.loose_parts]
+    rows += [_loose(part, job, lengths) for part in (*job.loose_parts, *dyed_splines(job))]
     if job.locating is not None:
         wide = lengths.say(job.locating.diameter_mm)
         rows.append((str(job.locating.by), f"2, {wide}", "locate the blank"))

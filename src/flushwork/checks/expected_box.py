@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from flushwork.built import Build
 from flushwork.checks.expected_board import finished_thickness_mm, year_of_build
+from flushwork.colour.spaces import format_hex
 from flushwork.job.keys.edges import ALONG_TRIM
-from flushwork.job.records import EdgeShape, HeldHow
+from flushwork.job.records import BoxPiece, EdgeShape, HeldHow, Job
+from flushwork.shelf.items import Wood
 from flushwork.wood.box_sizes import BoxBoard, MadeBox
+from flushwork.wood.dyeing import dye_recipes, dyed_splines
 from flushwork.wood.movement import MovingBoard, year_of
 
 
@@ -16,12 +19,31 @@ def box_of_build(build: Build) -> MadeBox | None:
     if box is None:
         return None
     board = board_of_build(build) if box.board is not None else None
-    made = MadeBox(box, board)
-    if box.bottom is None:
-        return made
-    blank = build.job.blank
-    bottom = MovingBoard(box.wood, 1.0, blank.moisture, flat_sawn=True, ring_radius_mm=1e3)
-    return MadeBox(box, board, max(0.0, year_of(bottom, build.job.rooms).dampest.strain))
+    lid = next((part.of_box for part in build.job.parts if _is_lid(part)), None)
+    return MadeBox(
+        box,
+        board,
+        _grows(build, box.wood) if box.bottom is not None else 0.0,
+        _grows(build, lid.wood or box.wood) if lid is not None else 0.0,
+        _dyed(build),
+    )
+
+
+def _dyed(build: Build) -> str:
+    """Return the colour that the splines are dyed to, empty where they are bare."""
+    if not dyed_splines(build.job):
+        return ""
+    return format_hex(dye_recipes(build.job, build.palette)[-1][2].rgb)
+
+
+def _is_lid(part: Job) -> bool:
+    return part.of_box is not None and part.of_box.piece is BoxPiece.LID
+
+
+def _grows(build: Build, wood: Wood) -> float:
+    """Return by which share a flat-sawn panel of a wood widens until the dampest month."""
+    panel = MovingBoard(wood, 1.0, build.job.blank.moisture, flat_sawn=True, ring_radius_mm=1e3)
+    return max(0.0, year_of(panel, build.job.rooms).dampest.strain)
 
 
 def board_of_build(build: Build) -> BoxBoard:

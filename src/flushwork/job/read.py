@@ -11,12 +11,13 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from flushwork.core.findings import Finding, JobRefusedError, Source
+from flushwork.core.findings import Finding, JobRefusedError, Severity, Source
 from flushwork.core.keys.declare import Anew, Keyed, Model, Names, declared, inner_of, model_of
 from flushwork.core.keys.section import findings_of
 from flushwork.core.keys.settle import At, PerThing, Reading, settled
 from flushwork.core.keys.tree import Path_, Scalar, Tree
 from flushwork.core.units.shown import METRIC, Units
+from flushwork.job.keys.box.pieces import BoxPiece
 from flushwork.job.keys.job import Job
 from flushwork.job.keys.lists import OF_THE_FIRST
 from flushwork.job.keys.shop import ShopKeys
@@ -189,8 +190,28 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
         other = _draft(path, part, words, shelf, slips, part=name)
         slips = other.slips
         if other.job is not None:
+            slips = (*slips, *_not_in_box(job, other.job))
             job = replace(job, parts=(*job.parts, other.job))
     return Draft(job, slips, first.units)
+
+
+def _not_in_box(job: Job, part: Job) -> Iterator[Finding]:
+    """Yield the slip of a part that is a piece which the job's box does not have."""
+    if part.of_box is None:
+        return
+    piece, box = part.of_box.piece, job.box
+    has = box is not None
+    if box is not None and piece is BoxPiece.BOTTOM:
+        has = box.bottom is not None
+    if box is not None and piece is BoxPiece.LID:
+        has = box.lid_panel is not None
+    if has:
+        return
+    key = {BoxPiece.BOTTOM: "bottom", BoxPiece.LID: "lid panel"}.get(piece, "")
+    wanted = f"`{key}` to the box" if box is not None else "a `box`"
+    told = f"{part.part} is the {piece} of the box, and the job has no such box"
+    remedy = f"add {wanted}, or give the part a `blank` of its own"
+    yield Finding("name-unknown", Severity.MUST_FIX, told, remedy, source=part.of_box.source)
 
 
 def _part_names(tree: Tree) -> tuple[str, ...]:

@@ -20,7 +20,15 @@ from flushwork.job.keys.art import (
     StrokeArt,
     TextArt,
 )
-from flushwork.job.keys.box.fittings import CornerSplines, LidCut, SideArt
+from flushwork.job.keys.box.fittings import (
+    BoxDividers,
+    CornerSplines,
+    LidCut,
+    LidLies,
+    LidPanel,
+    SideArt,
+)
+from flushwork.job.keys.box.pieces import EDGES, BoxPiece, OfBox
 from flushwork.job.keys.box.walls import BoxBottom, HeldBoard, HeldHow, WoodenBox
 from flushwork.job.keys.cut_list import OnePlank, OtherPiece
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt

@@ -30,7 +30,7 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
     draft = StageDraft(job, {each.face: each for each in planes})
     worked = tuple(face for face in faces if face.worked)
     _stock(draft)
-    for name in ("front", "back"):
+    for name in () if job.planed else ("front", "back"):
         draft.add(
             StageKind.SURFACE,
             name,

@@ -82,8 +82,8 @@ class StageDraft:
 
     def stay_mounted(self, face: FaceName) -> None:
         """Go on in the setup of the stage before, or begin one for this face."""
-        last = self.stages[-1]
-        if not last.setup or last.face != face:
+        last = self.stages[-1] if self.stages else None
+        if last is None or not last.setup or last.face != face:
             self.mount(face)
 
     def box(self, *kinds: StageKind) -> None:

@@ -157,6 +157,8 @@ def _woods(jobs: Sequence[Job], count: int, prices: Prices) -> list[CostLine]:
     """Return the wood of all parts of a job, a line for each kind."""
     lines: dict[str, CostLine] = {}
     for job in jobs:
+        if job.sawn_for_box:
+            continue
         line = _wood(job, count, prices)
         known = lines.get(line.what)
         if known is not None:

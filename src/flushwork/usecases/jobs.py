@@ -158,13 +158,13 @@ def stages(path: Path | str, part: str = "") -> Plan:
 
     job, faces = preread(path)
     if part not in ("", job.part):
-        from flushwork.art.draw import draw_faces  # noqa: PLC0415
+        from flushwork.pipeline import part_drawn, planned  # noqa: PLC0415
         from flushwork.usecases.check import no_part  # noqa: PLC0415
 
         own = next((each for each in job.parts if each.part == part), None)
         if own is None:
             raise no_part(part, job)
-        job, faces = own, draw_faces(own)
+        job, faces = part_drawn(planned(job, faces), own)
     return infer_plan(job, faces)
 
 

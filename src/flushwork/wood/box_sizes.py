@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from flushwork.cutlist.parts import SawPart
-from flushwork.job.records import HeldHow, Job, SideArt, WoodenBox
+from flushwork.job.records import HeldHow, Job, LidLies, SideArt, WoodenBox
 from flushwork.wood.cut_parts import WantedPart
 from flushwork.wood.loose_stock import HELD_MM
 
@@ -78,12 +78,15 @@ class AtCorner:
 class MadeBox:
     """A box with the board it is made around; pairs are along the blank's length and across it.
 
-    ``bottom_grows`` is by which share a bottom widens across its grain until the dampest month.
+    ``bottom_grows`` is by which share a bottom widens across its grain until the dampest month,
+    ``lid_grows`` by which a lid that lifts off does.  ``dyed`` is the colour of dyed splines.
     """
 
     box: WoodenBox
     board: BoxBoard | None
     bottom_grows: float = 0.0
+    lid_grows: float = 0.0
+    dyed: str = ""
 
     @property
     def into_mm(self) -> float:
@@ -160,6 +163,14 @@ class MadeBox:
         return self.box.splines.depth_mm * ROOT_2 if self.box.splines else 0.0
 
     @property
+    def spline_colour(self) -> str:
+        """The splines' colour: of the mix they are dyed to, or of their wood."""
+        splines = self.box.splines
+        if splines is None:
+            return self.box.wood.colour
+        return self.dyed or splines.wood.colour
+
+    @property
     def breaks_at_mm(self) -> float:
         """The depth along the diagonal at which a slot breaks through inside."""
         return self.box.wall_mm * ROOT_2
@@ -188,11 +199,43 @@ class MadeBox:
         bottom = self.box.bottom
         if bottom is None:
             return 0.0, 0.0
-        across = 1 if self.inside_mm[0] >= self.inside_mm[1] else 0
-        wide_mm = self.inside_mm[across] + 2.0 * bottom.depth_mm
-        free = [BOTTOM_PLAY_MM, BOTTOM_PLAY_MM]
-        free[across] = max(BOTTOM_PLAY_MM, wide_mm * self.bottom_grows / 2.0)
+        return self._free_mm(BOTTOM_PLAY_MM, bottom.depth_mm, self.bottom_grows)
+
+    def _free_mm(self, play_mm: float, into_mm: float, grows: float) -> tuple[float, float]:
+        """Return what is left free on each side of a panel whose grain runs along the box."""
+        across = 0 if self.grain_along_x else 1
+        wide_mm = self.inside_mm[1 if self.grain_along_x else 0] + 2.0 * into_mm
+        free = [play_mm, play_mm]
+        free[1 - across] = max(play_mm, wide_mm * grows / 2.0)
         return free[0], free[1]
+
+    @property
+    def grain_along_x(self) -> bool:
+        """Whether the grain of bottom and lid runs along the blank's length: the longer way."""
+        return self.inside_mm[0] >= self.inside_mm[1]
+
+    @property
+    def lid_free_mm(self) -> tuple[float, float]:
+        """What is left free on each side of a lid in a rebate, along and across."""
+        panel = self.box.lid_panel
+        if panel is None or panel.how is LidLies.ON_TOP:
+            return 0.0, 0.0
+        return self._free_mm(panel.play_mm, panel.depth_mm, self.lid_grows)
+
+    @property
+    def lid_mm(self) -> tuple[float, float] | None:
+        """The size of a lid that lifts off, along and across; None where there is none."""
+        panel = self.box.lid_panel
+        if panel is None:
+            return None
+        if panel.how is LidLies.ON_TOP:
+            along, across = (each + 2.0 * panel.overhang_mm for each in self.longest_mm)
+            return along, across
+        along, across = (
+            size + 2.0 * (panel.depth_mm - free)
+            for size, free in zip(self.inside_mm, self.lid_free_mm, strict=True)
+        )
+        return along, across
 
     @property
     def bottom_mm(self) -> tuple[float, float] | None:
@@ -220,6 +263,11 @@ class MadeBox:
             low, reach = box.bottom.from_base_mm, 2.0 * (box.wall_mm - box.bottom.depth_mm)
             high = low + box.bottom.width_mm
             found.append(AtCorner("groove", "the groove of the bottom", low, high, reach))
+        panel = box.lid_panel
+        if panel is not None and panel.how is LidLies.REBATE:
+            reach = 2.0 * (box.wall_mm - panel.depth_mm)
+            name = "the rebate of the lid"
+            found.append(AtCorner("groove", name, panel.from_base_mm, box.height_mm, reach))
         return tuple(found)
 
     def at_corners(self) -> tuple[AtCorner, ...]:
@@ -292,16 +340,71 @@ def box_parts(job: Job, made: MadeBox | None) -> tuple[WantedPart, ...]:
         for name, long, count in lengths
     )
     size = made.bottom_mm
-    if size is None or box.bottom is None:
-        return walls
-    along, across = max(size), min(size)
-    thin = box.bottom.width_mm
+    flat = []
+    if size is not None and box.bottom is not None:
+        flat.append(("box bottom", max(size), min(size), box.bottom.width_mm, 1, box.wood))
+    if box.dividers is not None:
+        flat += [
+            (f"divider {way}", long, box.dividers.height_mm, box.dividers.thickness_mm, count,
+             box.dividers.wood)
+            for way, long, count in dividers_mm(made) if count
+        ]  # fmt: skip
     return (
         *walls,
-        WantedPart(
-            SawPart("box bottom", along + more.length_mm, across + more.width_mm, runs),
-            thin + more.thickness_mm,
-            (along, across, thin),
-            box.wood.name,
+        *(
+            WantedPart(
+                SawPart(name, long + more.length_mm, wide + more.width_mm, count * runs),
+                thin + more.thickness_mm,
+                (long, wide, thin),
+                wood.name,
+            )
+            for name, long, wide, thin, count, wood in flat
         ),
     )
+
+
+# ---- Dividers: how long they are, where they cross, how large what is between them
+
+
+def dividers_mm(made: MadeBox) -> tuple[tuple[str, float, int], ...]:
+    """Return the dividers each way: along or across, their length, how many."""
+    dividers = made.box.dividers
+    if dividers is None:
+        return ()
+    more = 2.0 * (dividers.groove_mm - dividers.play_mm)
+    along, across = (size + more for size in made.inside_mm)
+    return ("along", along, dividers.along), ("across", across, dividers.across)
+
+
+def room_mm(size_mm: float, dividers: int, thick_mm: float) -> float:
+    """Return how wide each of the rooms is that dividers part a size into."""
+    return (size_mm - dividers * thick_mm) / (dividers + 1)
+
+
+def divider_middles_mm(size_mm: float, dividers: int, thick_mm: float) -> tuple[float, ...]:
+    """Return where the middles of evenly spaced dividers stand, from the wall's inner face."""
+    step = room_mm(size_mm, dividers, thick_mm) + thick_mm
+    return tuple(at * step - thick_mm / 2.0 for at in range(1, dividers + 1))
+
+
+def divided_mm(made: MadeBox) -> tuple[float, float]:
+    """Return the rooms' size, along the blank's length and across it; negative without any room."""
+    dividers = made.box.dividers
+    if dividers is None:
+        return made.inside_mm
+    thick, (along, across) = dividers.thickness_mm, made.inside_mm
+    return room_mm(along, dividers.across, thick), room_mm(across, dividers.along, thick)
+
+
+def headroom_mm(made: MadeBox) -> float:
+    """Return the height inside, from the bottom to what lies over it."""
+    box, held = made.box, made.box.board
+    floor = box.bottom.from_base_mm + box.bottom.width_mm if box.bottom is not None else box.trim_mm
+    top = box.height_mm - box.trim_mm
+    if held is not None and held.how is HeldHow.LOOSE and made.board is not None:
+        top -= made.board.thick_mm
+    elif held is not None and held.how is not HeldHow.LOOSE:
+        top = held.from_base_mm
+    if box.lid_panel is not None and box.lid_panel.how is LidLies.REBATE:
+        top = min(top, box.lid_panel.from_base_mm)
+    return top - floor

@@ -135,13 +135,32 @@ def dye_recipe(wood: Triple, wanted: Triple, dyes: tuple[Pigment, ...]) -> DyeRe
 
 
 def dye_recipes(job: Job, palette: Palette) -> tuple[tuple[LoosePart, Mix, DyeRecipe], ...]:
-    """Return the recipe of each kind of loose part that is dyed, from the job's own shelf."""
+    """Return the recipe of each kind of loose part that is dyed, from the job's own shelf.
+
+    The dyed splines of a box are a kind of them: they are dyed before they are glued in.
+    """
     dyes = tuple(each for each in job.shop.pigments if each.kind is PigmentKind.DYE)
     return tuple(
         (part, mix, dye_recipe(parse_hex(part.wood.colour), palette.mixes[mix.name].rgb, dyes))
-        for part in job.loose_parts
+        for part in (*job.loose_parts, *dyed_splines(job))
         if (mix := part.match) is not None
     )
+
+
+def dyed_splines(job: Job) -> tuple[LoosePart, ...]:
+    """Return the splines of a box as loose parts, where they are dyed to match a mix."""
+    splines = job.box.splines if job.box is not None else None
+    if job.box is None or splines is None or splines.match is None:
+        return ()
+    count = 4 * len(splines.heights_mm)
+    part = LoosePart(
+        name="box splines",
+        wood=splines.wood,
+        match=splines.match,
+        count=count,
+        source=job.box.source,
+    )
+    return (part,)
 
 
 def _best_bath(bare: Ratios, lab: Triple, dyes: Sequence[Pigment]) -> tuple[DyeShare, ...]:

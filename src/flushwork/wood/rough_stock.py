@@ -28,7 +28,12 @@ class RoughPart:
 
 
 def rough_parts(job: Job) -> tuple[RoughPart, ...]:
-    """Return the rough parts of all blanks of a run, strips of one width together."""
+    """Return the rough parts of all blanks of a run, strips of one width together.
+
+    A piece of the box is sawn with the box: it has none of its own.
+    """
+    if job.sawn_for_box:
+        return ()
     blank, more = job.blank, job.rough
     runs = job.pieces + job.test_pieces
     widths = blank.strips_mm

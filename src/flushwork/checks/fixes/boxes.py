@@ -13,6 +13,7 @@ from flushwork.checks.fixes.fix import Edit, Fix, Idea, Path, Question, fix
 from flushwork.core.findings import Finding
 
 KEYS: Final = re.compile(r"`([a-z ]+): ([\d.]+ mm(?: x [\d.]+ mm)?)`")
+COUNTED: Final = re.compile(r"`(along|across): (\d+)`")
 BOX: Final = "box"
 SPLINES, LID, HINGES = (BOX, "splines"), (BOX, "lid"), (BOX, "hinges")
 DEPTH: Final = "depth"
@@ -76,6 +77,20 @@ def narrower_band(asked: Question) -> Iterator[Fix]:
     yield from _together((BOX, "art outside", asked.finding.subject), told(asked.finding))
 
 
+def shallower_recess(asked: Question) -> Iterator[Fix]:
+    """Yield a narrower leaf for what is let in, or a lid cut at another height."""
+    keys = told(asked.finding)
+    if "leaf" in keys:
+        yield fix((BOX, asked.finding.subject, "leaf"), keys["leaf"], 1)
+    yield from other_cut(asked)
+
+
+def other_dividers(asked: Question) -> Iterator[Fix]:
+    """Yield lower dividers, or fewer of them."""
+    keys = dict(COUNTED.findall(asked.finding.remedy)) | told(asked.finding)
+    yield from _together((BOX, "dividers"), keys)
+
+
 def moved_hinges(asked: Question) -> Iterator[Fix]:
     """Yield hinges farther from the corners, or shorter ones."""
     yield from _together(HINGES, told(asked.finding))
@@ -95,4 +110,8 @@ IDEAS: dict[str, Idea] = {
     "box-art-erased": narrower_band,
     "box-art-near-edge": narrower_band,
     "box-hinge-over-joint": moved_hinges,
+    "box-recess-in-groove": shallower_recess,
+    "box-recess-in-art": narrower_band,
+    "box-dividers-too-high": other_dividers,
+    "box-rooms-too-small": other_dividers,
 }

@@ -110,8 +110,14 @@ def holes_path(job: Job, holes: Holes, *rest: str) -> Path:
     return _listed(job, holes, "holes", number, rest)
 
 
+LEAVES: Final = ("box.hinges", "box.catch")
+"""Where the depth of a recess is said that follows from the box."""
+
+
 def pocket_path(job: Job, pocket: Pocket, *rest: str) -> Path:
     """Return the path of a key of a pocket left empty."""
+    if pocket.depth_source.key in LEAVES:
+        return (*pocket.depth_source.key.split("."), "leaf")
     number = job.face(pocket.face).pockets.index(pocket)
     return _listed(job, pocket, "pockets", number, rest)
 

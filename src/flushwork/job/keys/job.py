@@ -23,6 +23,7 @@ from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import DAY_S
 from flushwork.job.keys.art import TextArt
+from flushwork.job.keys.box.pieces import OfBox, unsized_blank
 from flushwork.job.keys.box.walls import WoodenBox
 from flushwork.job.keys.cut_list import EVERY_PIECE, NAME_MARK, CutList, OnePlank
 from flushwork.job.keys.holes import FaceName
@@ -126,7 +127,9 @@ class Job(Keyed):
         tuple[OrderConstraint, ...], Items(Group(OrderConstraint), most=100), Key(name="order")
     ] = ()
     """Orders you insist on."""
-    blank: Annotated[Blank, Key()]
+    of_box: Annotated[OfBox | None, Group(OfBox, "piece"), Key(name="of the box")] = None
+    """Of a part: the piece of the box that it is, in place of a blank."""
+    blank: Annotated[Blank, Key(otherwise=unsized_blank)]
     """The piece of wood."""
     rough: Annotated[RoughStock, Key(name="rough stock", default=USUAL_ROUGH)] = USUAL_ROUGH
     """How much larger the boards are that the blank is made of, and how long they rest."""
@@ -236,8 +239,14 @@ class Job(Keyed):
 
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
-        """Ask for some work on a face."""
-        if "front" not in given and "back" not in given:
+        """Ask for wood, and for some work on a face."""
+        if "blank" not in given and "of the box" not in given:
+            told = "add `blank:` with its value"
+            yield "blank", slip("key-missing", "`blank` is missing", told)
+        if "blank" in given and "of the box" in given:
+            told = "a piece of the box has the size that the box asks for"
+            yield "blank", slip("keys-clash", told, "leave `blank` out here")
+        if not {"front", "back", "of the box"} & {*given}:
             yield (
                 "",
                 slip(
@@ -251,6 +260,9 @@ class Job(Keyed):
     def settle(cls, own: dict[str, Any], at: At) -> None:
         """Hold the parts of the job against one another."""
         own["places"] = at.reading.tree.places
+        if own["of_box"] is not None and "part" not in own:
+            told = "only one of the `parts` can be a piece of the box"
+            at.slip("key-out-of-place", told, "write it there", "of the box")
         parts_named(own, at)
         faces = tuple(own.get(name) or Face(name, (), ()) for name in FACES)
         check_names(faces, at.reading)
@@ -300,6 +312,8 @@ class Job(Keyed):
             told["on the bed"] = OMIT
         if not record.parts:
             told["first part"] = OMIT
+        if record.of_box is not None:
+            told["blank"] = OMIT
         return told
 
     def face(self, name: FaceName) -> Face:
@@ -308,6 +322,16 @@ class Job(Keyed):
             if face.name == name:
                 return face
         return Face(name=name, inlays=(), holes=())
+
+    @property
+    def planed(self) -> bool:
+        """Whether it comes to the machine as thick as it stays: of the box, not inlaid."""
+        return self.sawn_for_box and not self.inlays
+
+    @property
+    def sawn_for_box(self) -> bool:
+        """Whether its wood is that of the box's own walls or bottom."""
+        return self.of_box is not None and self.of_box.planed
 
     @property
     def each(self) -> tuple[Job, ...]:

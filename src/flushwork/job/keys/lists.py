@@ -17,7 +17,7 @@ from flushwork.core.keys.section import one_of
 from flushwork.core.keys.settle import At, On
 from flushwork.core.keys.words import Code, OneOf, StepWords, Words
 from flushwork.job.keys.layouts import Layout, OfLayout
-from flushwork.job.keys.mixes import Mix, OfMix
+from flushwork.job.keys.mixes import Mix, OfColour
 from flushwork.job.keys.placing import PAIR
 from flushwork.shelf.items import Wood
 
@@ -94,28 +94,6 @@ class Acceptance(Keyed):
     source: Source
 
 
-@dataclass(frozen=True)
-class _Coloured(OfMix):
-    """The name of a mix that has a colour."""
-
-    what: str = "coloured mix"
-
-    def resolve(self, value: Any, at: At) -> Any:
-        """Return the mix; None where the job has none."""
-        if not self.items(at):
-            at.slip(
-                "name-unknown",
-                f"the job has no coloured mix, so there is none called '{value}' to match",
-                "add it under `mixes`, with its pigments",
-            )
-            return None
-        return On.resolve(self, value, at)
-
-    def items(self, at: At) -> tuple[Mix, ...]:
-        """Return the coloured mixes."""
-        return tuple(mix for mix in at.job["mixes"] if not (mix.clear and mix.swatch is None))
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoosePart(Keyed):
     """Wooden parts of one kind, ``count`` to each piece, bare or dyed to match a mix.
@@ -128,7 +106,7 @@ class LoosePart(Keyed):
     """What you call them."""
     wood: Annotated[Wood, On("woods", "wood"), Key("sugar maple")]
     """The wood they are made of, from the shelf."""
-    match: Annotated[Mix | None, _Coloured(), Key("deep teal", optional=True)] = None
+    match: Annotated[Mix | None, OfColour(), Key("deep teal", optional=True)] = None
     """The mix whose colour they are dyed to; bare where left out."""
     count: Annotated[int, Count(1, 10000), Key("33")]
     """How many go with one piece."""
@@ -240,6 +218,7 @@ def loose_parts(own: dict[str, Any], at: At) -> None:
 
 
 OF_A_PART: Final = (
+    "of the box",
     "blank",
     "trim line",
     "from one plank",

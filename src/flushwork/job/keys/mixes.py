@@ -248,3 +248,25 @@ class OfMix(On):
     def items(self, at: At) -> Sequence[Any]:
         """Return the job's mixes."""
         return at.job["mixes"] or (implied_clear(at),)
+
+
+@dataclass(frozen=True)
+class OfColour(OfMix):
+    """The name of a mix that has a colour."""
+
+    what: str = "coloured mix"
+
+    def resolve(self, value: Any, at: At) -> Any:
+        """Return the mix; None where the job has none."""
+        if not self.items(at):
+            at.slip(
+                "name-unknown",
+                f"the job has no coloured mix, so there is none called '{value}' to match",
+                "add it under `mixes`, with its pigments",
+            )
+            return None
+        return On.resolve(self, value, at)
+
+    def items(self, at: At) -> Sequence[Any]:
+        """Return the coloured mixes."""
+        return tuple(mix for mix in at.job["mixes"] if not (mix.clear and mix.swatch is None))

@@ -29,6 +29,8 @@ from flushwork.shelf.working import CM3, GRAMS
 _METRIC: Final = re.compile(
     r"(?<![^\[ ])(?P<figure>-?\d+(?:\.\d+)?) (?P<unit>mm|degC)(?=$|,|\]| x )"
 )
+SHORT: Final = ("name", "held", "lies", "piece", 0)
+"""Keys whose value may stand for the whole group."""
 _OFF_C: Final = 1e-8
 """A temperature is written to so many degrees, in whatever scale."""
 
@@ -151,7 +153,7 @@ class _Lines:
             return True
         above = _dotted(path[:-1])
         return (
-            path[-1:] in (("name",), (0,))
+            path[-1] in SHORT
             and above in self.given
             and not any(key.startswith(f"{above}.") for key in self.given)
         )

@@ -6,15 +6,16 @@ import math
 from collections.abc import Iterator
 from typing import Final
 
-from flushwork.job.records import HeldHow
+from flushwork.job.records import BoxPiece, HeldHow
 from flushwork.views.book_records import Picture, SheetView
 from flushwork.views.drawing.drawing_marks import INK, SOFT, Space, tint
 from flushwork.views.drawing.outline_sheet import FOOT_MM, HEAD_MM, check_bar
 from flushwork.views.drawing.svg import MEASURED, WORD_MM, dimension, drawing, path, shape, words
 from flushwork.views.figures import Lengths
-from flushwork.wood.box_sizes import MadeBox
+from flushwork.wood.box_pieces import recesses
+from flushwork.wood.box_sizes import MadeBox, divided_mm, divider_middles_mm
 
-MARGIN_MM: Final = 7.0
+MARGIN_MM: Final = 8.0
 """Room for dimensions above and below a drawing."""
 LEFT_MM, RIGHT_MM = 1.0, 15.0
 """Room beside it, for a dimension with its figure at the right."""
@@ -48,23 +49,44 @@ def plan_drawing(made: MadeBox, colour: str, width_mm: float, lengths: Lengths) 
         shape("rect", **inner, fill="#ffffff", stroke=INK, stroke_width=0.3),
         path(mitres, fill="none", stroke=INK, stroke_width="0.2"),
     ]  # fmt: skip
+    parts += _dividers(made, (inner["x"], inner["y"]), scale)
     if made.board is not None:
         bx, by = (size * scale for size in made.board.size_mm)
         parts.append(
             shape("rect", x=x + (across - bx) / 2, y=y + (up - by) / 2, width=bx, height=by,
-                  fill=tint(colour, 0.65), stroke=SOFT, stroke_width=0.25,
-                  stroke_dasharray="1.2 0.8")
+                  fill="none" if made.box.dividers else tint(colour, 0.65), stroke=SOFT,
+                  stroke_width=0.25, stroke_dasharray="1.2 0.8")
         )  # fmt: skip
-    for letter, lx, ly in (
-        ("A", x + across / 2, y + wall + 3.4), ("C", x + across / 2, y + up - wall - 1.2),
-        ("B", x + across - wall - 2.4, y + up / 2), ("D", x + wall + 2.4, y + up / 2),
-    ):  # fmt: skip
-        parts.append(words(letter, lx, ly, WORD_MM, anchor="middle", bold=True))
+    room_x, room_y = (size * scale for size in divided_mm(made))
+    lx, ly = (wall + room_x / 2, wall + room_y / 2) if made.box.dividers else (across / 2, up / 2)
+    for letter, at_x, at_y in (
+        ("A", x + lx, y + wall + 3.4),
+        ("C", x + lx, y + up - wall - 1.2),
+        ("B", x + across - wall - 2.4, y + ly),
+        ("D", x + wall + 2.4, y + ly),
+    ):
+        parts.append(words(letter, at_x, at_y, WORD_MM, anchor="middle", bold=True))
     parts.append(dimension((x, y - 3.0), (x + across, y - 3.0), lengths.say(long, 1)))
     parts.append(dimension((x + across + 3, y), (x + across + 3, y + up), lengths.cell(wide, 1)))
     alt = "The box from above: four walls, their mitres, what lies in their grooves"
     high = up + 2 * MARGIN_MM
     return Picture(alt, "From above", width_mm, high, svg=drawing(parts, width_mm, high, alt))
+
+
+def _dividers(made: MadeBox, corner: tuple[float, float], scale: float) -> Iterator[str]:
+    """Draw the dividers from above, those across over those along: they are halved together."""
+    dividers, (inside_x, inside_y) = made.box.dividers, made.inside_mm
+    if dividers is None:
+        return
+    thick, (x, y) = dividers.thickness_mm, corner
+    look: dict[str, str | float] = {"stroke": INK, "stroke_width": 0.2}
+    look["fill"] = tint(dividers.wood.colour, 0.1)
+    for at in divider_middles_mm(inside_y, dividers.along, thick):
+        yield shape("rect", x=x, y=y + (at - thick / 2) * scale, width=inside_x * scale,
+                    height=thick * scale, **look)  # fmt: skip
+    for at in divider_middles_mm(inside_x, dividers.across, thick):
+        yield shape("rect", x=x + (at - thick / 2) * scale, y=y, width=thick * scale,
+                    height=inside_y * scale, **look)  # fmt: skip
 
 
 def front_drawing(made: MadeBox, colour: str, width_mm: float, lengths: Lengths) -> Picture:
@@ -98,7 +120,7 @@ def front_drawing(made: MadeBox, colour: str, width_mm: float, lengths: Lengths)
         )  # fmt: skip
     if box.splines is not None:
         shown, thick = made.shows_mm * scale, box.splines.thickness_mm * scale
-        spline = tint(box.splines.wood.colour, 0.1)
+        spline = made.spline_colour
         size = {"width": shown, "height": thick, "stroke_width": 0.2}
         parts += [
             shape("rect", x=left, y=level(at) - thick / 2, fill=spline, stroke=INK, **size)
@@ -110,6 +132,21 @@ def front_drawing(made: MadeBox, colour: str, width_mm: float, lengths: Lengths)
         parts.append(
             shape("rect", x=x, y=top, width=across, height=deep, fill="#ffffff",
                   stroke=MEASURED, stroke_width=0.25)
+        )  # fmt: skip
+    for piece, hidden in ((BoxPiece.WALL_A, True), (BoxPiece.WALL_C, False)):
+        for each in recesses(made, piece):
+            dashed = {"stroke_dasharray": "0.8 0.6"} if hidden else {}
+            parts.append(
+                shape("rect", x=x + (each.x_mm - each.long_mm / 2) * scale,
+                      y=level(each.y_mm + each.wide_mm / 2), width=each.long_mm * scale,
+                      height=each.wide_mm * scale, fill="none" if hidden else "#ffffff",
+                      stroke=INK, stroke_width=0.25, **dashed)
+            )  # fmt: skip
+    for each in recesses(made, BoxPiece.EDGE_C):
+        parts.append(
+            shape("rect", x=x + (each.x_mm - each.long_mm / 2) * scale, y=level(each.depth_mm),
+                  width=each.long_mm * scale, height=each.depth_mm * scale, fill="none",
+                  stroke=SOFT, stroke_width=0.25, stroke_dasharray="0.5 0.4")
         )  # fmt: skip
     parts.append(
         dimension((x + across + 3, y), (x + across + 3, y + up), lengths.cell(box.height_mm, 1))
@@ -149,7 +186,7 @@ def corner_drawing(made: MadeBox, colour: str, width_mm: float, lengths: Lengths
         shown = made.shows_mm * scale
         parts.append(
             path(f"M{x:.2f} {y:.2f}h{shown:.2f}L{x:.2f} {y + shown:.2f}z",
-                 fill=tint(box.splines.wood.colour, 0.1), fill_opacity="0.85", stroke=INK,
+                 fill=made.spline_colour, fill_opacity="0.85", stroke=INK,
                  stroke_width="0.3")
         )  # fmt: skip
         parts.append(dimension((x, y - 3), (x + shown, y - 3), lengths.say(made.shows_mm, 1)))

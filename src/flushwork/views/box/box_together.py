@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from shapely import Polygon, get_parts
@@ -15,7 +16,7 @@ from flushwork.views.book_records import Picture
 from flushwork.views.drawing.drawing_marks import INK, Space, shade, tint
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.drawing.svg import GRID_PER_MM, drawing, group, path, shape
-from flushwork.wood.box_sizes import BoxBoard, MadeBox
+from flushwork.wood.box_sizes import BoxBoard, MadeBox, divider_middles_mm
 
 Point = tuple[float, float, float]
 Span = tuple[float, float]
@@ -114,6 +115,8 @@ def _walls(made: MadeBox, seen: Oblique, colour: str) -> Iterator[str]:
     below = (floor, ledge)
     yield _filled(seen.right(inner[1], below, wall).intersection(hole), shade(colour, 0.18))
     yield _filled(seen.front(inner[0], below, wide - wall).intersection(hole), tint(colour, 0.05))
+    for area, fill in _dividers(made, seen, floor):
+        yield _filled(area.intersection(hole), fill, 0.15)
     if rebate:
         ring = seen.level((rim, long - rim), (rim, wide - rim), ledge).intersection(opening)
         yield _filled(ring.difference(hole), tint(colour, 0.4))
@@ -124,6 +127,29 @@ def _walls(made: MadeBox, seen: Oblique, colour: str) -> Iterator[str]:
         yield _filled(back, tint(colour, 0.15))
     yield _filled(seen.front((0.0, long), (0.0, high), 0.0), tint(colour, 0.2))
     yield _filled(seen.right((0.0, wide), (0.0, high), long), shade(colour, 0.08))
+
+
+def _dividers(made: MadeBox, seen: Oblique, floor: float) -> Iterator[tuple[BaseGeometry, str]]:
+    """Yield the faces of the dividers that are seen, the farthest first, each with its colour."""
+    dividers, (inside_x, inside_y) = made.box.dividers, made.inside_mm
+    if dividers is None:
+        return
+    wall, half = made.box.wall_mm, dividers.thickness_mm / 2.0
+    xs = divider_middles_mm(inside_x, dividers.across, 2.0 * half)
+    ys = divider_middles_mm(inside_y, dividers.along, 2.0 * half)
+    ends_x = [0.0, *(at for x in xs for at in (x - half, x + half)), inside_x]
+    ends_y = [0.0, *(at for y in ys for at in (y - half, y + half)), inside_y]
+    spans_x, spans_y = list(pairwise(ends_x)), list(pairwise(ends_y))
+    boards = [(x, (y - half, y + half), True) for y in ys for x in spans_x]
+    boards += [((x - half, x + half), y, False) for x in xs for y in spans_y]
+    colour, up = dividers.wood.colour, (floor, floor + dividers.height_mm)
+    for x, y, along in sorted(boards, key=lambda each: (-sum(each[1]), sum(each[0]))):
+        on_x, on_y = (wall + x[0], wall + x[1]), (wall + y[0], wall + y[1])
+        if along:
+            yield seen.front(on_x, up, on_y[0]), tint(colour, 0.1)
+        else:
+            yield seen.right(on_y, up, on_x[1]), shade(colour, 0.12)
+        yield seen.level(on_x, on_y, up[1]), tint(colour, 0.4)
 
 
 def _fittings(made: MadeBox, seen: Oblique) -> Iterator[str]:
@@ -145,7 +171,7 @@ def _fittings(made: MadeBox, seen: Oblique) -> Iterator[str]:
     if box.splines is not None:
         half = box.splines.thickness_mm / 2.0
         for at in box.splines.heights_mm:
-            fill = tint(box.splines.wood.colour, 0.1)
+            fill = made.spline_colour
             yield from both(0.0, made.shows_mm, (at - half, at + half), fill)
     if box.lid is not None:
         yield from both(0.0, None, (box.lid.low_mm, box.lid.high_mm), "#ffffff")

@@ -9,7 +9,7 @@ from typing import Final
 from flushwork.built import Build
 from flushwork.checks.expected_box import box_of_build
 from flushwork.job.keys.box.fittings import BoxHinges
-from flushwork.job.records import HeldHow
+from flushwork.job.records import EDGES, BoxPiece, HeldHow
 from flushwork.views.book_records import BoxView, Fact, TableView
 from flushwork.views.box.box_drawings import corner_drawing, front_drawing, plan_drawing
 from flushwork.views.box.box_together import together_drawing
@@ -17,7 +17,17 @@ from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import Lengths, clean, joined, number
 from flushwork.views.warning_lines import BOX_SAW, SAW, bites
-from flushwork.wood.box_sizes import CUT_OFF_DEG, SPARE_MM, MadeBox, box_parts, spline_stock
+from flushwork.wood.box_pieces import recesses
+from flushwork.wood.box_sizes import (
+    CUT_OFF_DEG,
+    SPARE_MM,
+    MadeBox,
+    box_parts,
+    divided_mm,
+    divider_middles_mm,
+    dividers_mm,
+    spline_stock,
+)
 
 ALIKE_MM: Final = 0.1
 """Opposite walls differ by no more (common practice, no source)."""
@@ -56,7 +66,7 @@ def box_view(
             if picture is not None
         ),
         parts=_parts(made, boxed, lengths),
-        cuts=tuple(_cuts(boxed, lengths)),
+        cuts=tuple(_cuts(boxed, lengths, _on_machine(made))),
         gluing=tuple(_gluing(boxed)),
         corners=_corners(boxed, lengths),
         bites=bites((SAW, BOX_SAW)),
@@ -78,6 +88,12 @@ def _facts(made: MadeBox, lengths: Lengths) -> Iterator[Fact]:
     yield Fact("Outside", f"{_size(lengths, *made.outside_mm)} {lengths.head}{at_base}")
     yield Fact("Clear inside", f"{_size(lengths, *made.inside_mm)} {lengths.head}{at_base}")
     yield Fact("Height", lengths.say(made.finished_height_mm, 1))
+    if made.lid_mm is not None and box.lid_panel is not None:
+        yield Fact(f"Lid, {box.lid_panel.how}", f"{_size(lengths, *made.lid_mm)} {lengths.head}")
+    if box.dividers is not None:
+        rooms = (box.dividers.across + 1) * (box.dividers.along + 1)
+        size = f"{_size(lengths, *divided_mm(made))} {lengths.head}"
+        yield Fact("Between the dividers", f"{rooms} rooms of {size}")
     if board is not None and box.board is not None:
         free = f"{_size(lengths, *made.free_mm)} {lengths.head}"
         yield Fact(f"Board, {box.board.how}", f"{free} free at each end as made")
@@ -122,7 +138,15 @@ def _parts(made: Build, boxed: MadeBox, lengths: Lengths) -> TableView:
 # ---- The saw cuts, in order
 
 
-def _cuts(made: MadeBox, lengths: Lengths) -> Iterator[str]:
+OnMachine = Mapping[BoxPiece, str]
+"""The pieces of the box that are cut on the machine, each with its part of the job."""
+
+
+def _on_machine(made: Build) -> OnMachine:
+    return {part.of_box.piece: part.part for part in made.job.parts if part.of_box is not None}
+
+
+def _cuts(made: MadeBox, lengths: Lengths, machine: OnMachine) -> Iterator[str]:
     box = made.box
     say = lengths.say
     gauge, tilt = made.angles_rad
@@ -157,7 +181,69 @@ def _cuts(made: MadeBox, lengths: Lengths) -> Iterator[str]:
         f"Set a stop, long point to long point, at {stops}; mitre the other ends. Each pair alike "
         f"within {say(ALIKE_MM, 1)}."
     )
-    yield from _after_gluing(made, lengths)
+    if box.dividers is not None:
+        yield from _divider_cuts(made, lengths)
+    yield from _machined(made, machine)
+    yield from _after_gluing(made, lengths, machine)
+
+
+def _machined(made: MadeBox, machine: OnMachine) -> Iterator[str]:
+    """Tell which walls go to the machine before they are glued, and how each lies there."""
+    cut = {piece: part for piece, part in machine.items() if list(recesses(made, piece))}
+    lies = []
+    for edge, how in (
+        (False, "lies outer face up, base near"),
+        (True, "stands in a fence or vice, its lower edge up, the outer face near"),
+    ):
+        told = [
+            f"{piece} (part {clean(part)})"
+            for piece, part in cut.items()
+            if (piece in EDGES) == edge
+        ]
+        lies += [f"{each} {how}" for each in told]
+    if lies:
+        yield (
+            f"On the machine, before gluing: {'; '.join(lies)}. X0 Y0 is at the long point of the "
+            "left mitre. Chisel the corners of hinge and catch recesses square."
+        )
+
+
+def _divider_cuts(made: MadeBox, lengths: Lengths) -> Iterator[str]:
+    """Tell the grooves that dividers stand in, their lengths, and where they are halved."""
+    dividers, say = made.box.dividers, lengths.say
+    if dividers is None:
+        return
+    thick, (inside_x, inside_y) = dividers.thickness_mm, made.inside_mm
+    runs = {
+        "along": ("B and D", divider_middles_mm(inside_y, dividers.along, thick)),
+        "across": ("A and C", divider_middles_mm(inside_x, dividers.across, thick)),
+    }
+    for way, long, count in dividers_mm(made):
+        walls, middles = runs[way]
+        if not count:
+            continue
+        places = joined([lengths.cell(each, 1) for each in middles])
+        size = _size(lengths, long, dividers.height_mm, thick)
+        yield (
+            f"Dividers {way}: {count} of {size} {lengths.head}, grain along them, their middles "
+            f"{places} {lengths.head} from the inner corner."
+        )
+        if dividers.groove_mm:
+            yield (
+                f"Grooves for them in {walls}, before gluing: {say(dividers.groove_mm, 1)} deep, "
+                f"{say(thick, 1)} wide, stopped {say(dividers.height_mm, 1)} above the bottom."
+            )
+    if dividers.along and dividers.across:
+        off = dividers.groove_mm - dividers.play_mm
+        ends = {
+            way: joined([lengths.cell(each + off, 1) for each in runs[other][1]])
+            for way, other in (("along", "across"), ("across", "along"))
+        }
+        yield (
+            f"Halve them together: slots {say(thick, 1)} wide and {say(dividers.height_mm / 2, 1)} "
+            f"deep, from above in those along, their middles {ends['along']} {lengths.head} from "
+            f"the end, from below in those across, {ends['across']} {lengths.head} from the end."
+        )
 
 
 def _grooves(made: MadeBox) -> Iterator[tuple[float, float, float]]:
@@ -171,7 +257,7 @@ def _grooves(made: MadeBox) -> Iterator[tuple[float, float, float]]:
         yield held.from_base_mm, box.height_mm, held.depth_mm
 
 
-def _after_gluing(made: MadeBox, lengths: Lengths) -> Iterator[str]:
+def _after_gluing(made: MadeBox, lengths: Lengths, machine: OnMachine) -> Iterator[str]:
     box, say = made.box, lengths.say
     if box.splines is not None:
         heights = joined([lengths.cell(each, 1) for each in sorted(box.splines.heights_mm)])
@@ -179,8 +265,9 @@ def _after_gluing(made: MadeBox, lengths: Lengths) -> Iterator[str]:
             f"Glued and dry: the box in a carrier at 45\N{DEGREE SIGN}, the blade "
             f"{say(box.splines.depth_mm, 1)} above its corner, slots "
             f"{say(box.splines.thickness_mm, 1)} wide, their middles {heights} {lengths.head} "
-            f"above the base. Glue in splines of {clean(box.splines.wood.name)}, grain "
-            "across the joint; plane them flush."
+            f"above the base. Glue in splines of {clean(box.splines.wood.name)}"
+            + (f", dyed to {clean(box.splines.match.name)}" if box.splines.match else "")
+            + ", grain across the joint; plane them flush."
         )
     if box.trim_mm:
         yield f"Plane {say(box.trim_mm, 1)} off the upper and off the lower edges."
@@ -192,8 +279,13 @@ def _after_gluing(made: MadeBox, lengths: Lengths) -> Iterator[str]:
             f"{say(box.lid.kerf_mm, 1)} into the kerf, then the others; clean "
             f"{say(box.lid.clean_up_mm, 1)} off each edge."
         )
-    for what, each in ((f"Hinges on {BACK}", box.hinges), (f"Catch on {FRONT}", box.catch)):
-        if each is not None:
+    for what, each, piece in (
+        (f"Hinges on {BACK}", box.hinges, BoxPiece.WALL_A),
+        (f"Catch on {FRONT}", box.catch, BoxPiece.WALL_C),
+    ):
+        if each is not None and piece in machine:
+            yield f"{what}: the recesses are there, cut as part {clean(machine[piece])}."
+        elif each is not None:
             place = (
                 f"{say(each.from_corner_mm, 1)} from each corner"
                 if isinstance(each, BoxHinges)
@@ -203,9 +295,11 @@ def _after_gluing(made: MadeBox, lengths: Lengths) -> Iterator[str]:
                 f"{what}: recess {say(each.recess_mm, 1)} into both edges, "
                 f"{_size(lengths, each.length_mm, each.leaf_mm)} {lengths.head}, {place}."
             )
-    if box.feet is not None:
+    by_hand = [each for each in EDGES if each not in machine]
+    if box.feet is not None and by_hand:
         yield (
-            f"Feet under A and C: holes {say(box.feet.diameter_mm, 1)} wide and "
+            f"Feet under {joined([each.value[-1] for each in by_hand])}: holes "
+            f"{say(box.feet.diameter_mm, 1)} wide and "
             f"{say(box.feet.recess_mm, 1)} deep in the middle of the edge, "
             f"{say(box.feet.from_corner_mm, 1)} from each corner."
         )

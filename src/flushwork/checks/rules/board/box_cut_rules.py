@@ -189,14 +189,14 @@ def _lid(made: MadeBox) -> Iterator[Finding]:
                 message=f"The lid cut takes {lid.low_mm:g} to {lid.high_mm:g} mm of the walls, and "
                 f"{groove.name} {groove.low_mm:g} to {groove.high_mm:g} mm: "
                 + (f"{gap:.1f} mm are left between them." if gap > 0.0 else "they meet."),
-                remedy=_other_cut(made, lid),
+                remedy=other_cut(made, lid),
                 subjects=(BOX,),
                 source=made.box.source,
                 measure=Measure("between them", gap, CLEAR_MM, "mm"),
             )
     for art in made.box.art:
         low, high = max(lid.low_mm, art.from_base_mm), min(lid.high_mm, art.to_mm)
-        if high > low and not _gone(made, art):
+        if high > low and not is_gone(made, art):
             yield from _through_art(made, lid, art, high - low)
 
 
@@ -206,7 +206,7 @@ def _through_art(made: MadeBox, lid: LidCut, art: SideArt, lost: float) -> Itera
     left = abs(lost - art.opened_mm)
     step = steps_mm(left, art.leans_rad)
     lean = math.degrees(art.leans_rad)
-    other = _other_cut(made, lid, besides_art=True)
+    other = other_cut(made, lid, besides_art=True)
     yield Finding(
         code="box-lid-cut-through-art",
         severity=Severity.WARNING,
@@ -222,12 +222,15 @@ def _through_art(made: MadeBox, lid: LidCut, art: SideArt, lost: float) -> Itera
     )
 
 
-def _other_cut(made: MadeBox, lid: LidCut, *, besides_art: bool = False) -> str:
+def other_cut(made: MadeBox, lid: LidCut, *, besides_art: bool = False) -> str:
     """Return where else the lid may be cut: clear of all, of what must be, or nowhere."""
     box = made.box
     half = lid.lost_mm / 2.0
+    leaves = [each for each in (box.hinges, box.catch) if each is not None]
     must = [
-        (each.low_mm - half - CLEAR_MM, each.high_mm + half + CLEAR_MM) for each in made.grooves()
+        (each.low_mm - off, each.high_mm + off)
+        for each in made.grooves()
+        for off in (half + CLEAR_MM + max((leaf.recess_mm for leaf in leaves), default=0.0),)
     ]
     must += [
         (-1.0, box.trim_mm + NEAR_EDGE_MM + half),
@@ -249,7 +252,7 @@ def _other_cut(made: MadeBox, lid: LidCut, *, besides_art: bool = False) -> str:
     return f"{other} the lid at `from base: {at_mm:g} mm`, where it is clear."
 
 
-def _gone(made: MadeBox, art: SideArt) -> bool:
+def is_gone(made: MadeBox, art: SideArt) -> bool:
     """Whether the lid cut takes all of it."""
     lid = made.box.lid
     return lid is not None and lid.low_mm <= art.from_base_mm and art.to_mm <= lid.high_mm
@@ -258,7 +261,7 @@ def _gone(made: MadeBox, art: SideArt) -> bool:
 def _art_at_edges(made: MadeBox, art: SideArt) -> Iterator[Finding]:
     box = made.box
     subject = (Subject("name", art.name),)
-    if _gone(made, art):
+    if is_gone(made, art):
         yield Finding(
             code="box-art-erased",
             severity=Severity.MUST_FIX,

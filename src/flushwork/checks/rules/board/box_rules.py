@@ -15,6 +15,7 @@ from flushwork.checks.rules.board.box_cut_rules import (
     rounded_down,
     rounded_up,
 )
+from flushwork.checks.rules.board.box_recess_rules import divider_findings, recess_findings
 from flushwork.core.findings import Finding, Measure, Severity
 from flushwork.core.words import listed
 from flushwork.job.keys.box.walls import LEAST_WALL_MM
@@ -32,6 +33,7 @@ def box_holds_and_keeps(build: Build) -> Iterator[Finding]:
     made = box_of_build(build)
     if made is not None:
         yield from box_findings(made)
+        yield from divider_findings(made, build.job)
 
 
 def box_findings(made: MadeBox) -> Iterator[Finding]:
@@ -39,6 +41,7 @@ def box_findings(made: MadeBox) -> Iterator[Finding]:
     yield from _board(made)
     yield from cut_findings(made)
     yield from _hinges(made)
+    yield from recess_findings(made)
 
 
 def _size(size: Iterable[float]) -> str:

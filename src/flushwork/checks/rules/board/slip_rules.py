@@ -14,7 +14,7 @@ from flushwork.built import Build
 from flushwork.core.findings import BLANK, Finding, Measure, Severity, Subject
 from flushwork.core.units.kinds import INCH_MM
 from flushwork.fit.reach import Fit
-from flushwork.job.records import StrokeArt, thing_at, told_at
+from flushwork.job.records import EDGES, StrokeArt, thing_at, told_at
 from flushwork.process.orders.drill_orders import hole_bit
 from flushwork.shelf.items import Bit, BitKind
 
@@ -202,7 +202,8 @@ def blank_slips(build: Build) -> Iterator[Finding]:
             measure=Measure(name, size_mm, room_mm, "mm"),
         )
     least_mm = min(blank.length_mm, blank.width_mm)
-    if blank.thickness_mm > least_mm:
+    on_edge = build.job.of_box is not None and build.job.of_box.piece in EDGES
+    if blank.thickness_mm > least_mm and not on_edge:
         yield Finding.warning(
             "blank-thicker-than-wide",
             message=f"The blank is {blank.thickness_mm:g} mm thick but {least_mm:g} mm across: "

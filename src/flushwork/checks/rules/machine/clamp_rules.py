@@ -17,7 +17,7 @@ from flushwork.core.findings import Finding, Measure, Place, Severity, Source, S
 from flushwork.fit.grip import grip_of
 from flushwork.gcode.reader.program_text import lines_with
 from flushwork.gcode.swept import CLAMP_GAP_MM, SAME_HEIGHT_MM, known_from, radius_mm, swept
-from flushwork.job.records import held_at, told_at
+from flushwork.job.records import EDGES, held_at, told_at
 from flushwork.process.stages import Setup
 from flushwork.process.waste import keep_out_box, keep_outs_of
 from flushwork.shelf.items import KeepOut
@@ -201,10 +201,10 @@ def clamps_without_room(build: Build) -> Iterator[Finding]:
     """Yield a finding for each setup held by clamps with no place left for one.
 
     A foot is tried all along the edge of the blank, on the waste.  Where the job tells where its
-    clamps stand, ``clamp_hit`` looks at them instead.
+    clamps stand, ``clamp_hit`` looks at them instead.  A wall on edge is gripped by its faces.
     """
-    grip = grip_of(build.job.holding)
-    if grip is None or not grip.clamps:
+    grip, of_box = grip_of(build.job.holding), build.job.of_box
+    if grip is None or not grip.clamps or (of_box is not None and of_box.piece in EDGES):
         return
     only = not grip.tape_share and not grip.pins
     for setup in build.plan.setups:

@@ -1,17 +1,23 @@
-"""What is sawn and let into the walls of a box: splines, lid cut, hinges, catch, feet, art."""
+"""What is let into a box or lies in it: splines, lid, hinges, catch, feet, art, dividers."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Annotated, Any, Final
 
+from pydantic_core import PydanticCustomError
+
 from flushwork.core.findings import Source
-from flushwork.core.keys.declare import Items, Key, Keyed
-from flushwork.core.keys.quantities import Measured, length
+from flushwork.core.keys.declare import OMIT, Items, Key, Keyed
+from flushwork.core.keys.quantities import Count, Measured, length, slip
 from flushwork.core.keys.settle import At, On
-from flushwork.core.keys.words import Words
+from flushwork.core.keys.words import OneOf, Words
 from flushwork.core.units import Quantity
+from flushwork.job.keys.art import word_of
+from flushwork.job.keys.mixes import Mix, OfColour
 from flushwork.shelf.items import Wood
 
 HEIGHT: Final = length(0.0, 1000.0)
@@ -35,6 +41,8 @@ class CornerSplines(Keyed):
         Key("sugar maple", otherwise=lambda at: at.job["blank"].wood),
     ]
     """A wood of the shelf; that of the blank where left out."""
+    match: Annotated[Mix | None, OfColour(), Key("deep teal", optional=True)] = None
+    """The mix whose colour they are dyed to; bare where left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,3 +137,83 @@ class BoxFeet(Keyed):
     """To its middle."""
     recess_mm: Annotated[float, length(0.2, 20.0), Key("2 mm")] = 2.0
     """Its depth into the lower edge, counted once that is planed."""
+
+
+class LidLies(StrEnum):
+    """How a lid that lifts off lies on the box."""
+
+    REBATE = "in a rebate"
+    ON_TOP = "on top"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LidPanel(Keyed):
+    """A lid that lifts off, a part of the job: how it lies, from which its size follows."""
+
+    how: Annotated[LidLies, OneOf(LidLies), Key(name="lies")]
+    """In a rebate at the top of the walls, or on top of them."""
+    from_base_mm: Annotated[float, HEIGHT, Key("58 mm", name="from base", optional=True)] = 0.0
+    """In a rebate: its ledge."""
+    depth_mm: Annotated[float, length(0.5, 50.0), Key("5 mm")] = 5.0
+    """In a rebate: how deep it is, into the wall."""
+    play_mm: Annotated[float, length(0.0, 10.0), Key("0.5 mm")] = 0.5
+    """In a rebate: left free on each side, or as much as the lid grows there in the dampest month.
+    """
+    overhang_mm: Annotated[float, length(0.0, 50.0), Key("2 mm")] = 0.0
+    """On top: how far it stands out on every side."""
+    source: Source
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for the height of a rebate, and for nothing that is not there."""
+        on_top = word_of(given.get("lies")) == LidLies.ON_TOP.value
+        if not on_top and "from base" not in given:
+            yield "", slip("key-missing", "`from base` is missing", "add `from base: 58 mm`")
+        for key in ("from base", "depth", "play") if on_top else ("overhang",):
+            if key in given:
+                where = LidLies.REBATE if on_top else LidLies.ON_TOP
+                told = f"`{key}` goes with a lid {where} only"
+                yield key, slip("key-out-of-place", told, "leave it out here")
+
+    @classmethod
+    def shown(cls, record: LidPanel) -> Mapping[str, Any]:
+        """Leave out what does not go with the way it lies."""
+        on_top = record.how is LidLies.ON_TOP
+        return dict.fromkeys(("from base", "depth", "play") if on_top else ("overhang",), OMIT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxDividers(Keyed):
+    """Thin boards that part the inside, evenly spaced, halved into each other where they cross."""
+
+    along: Annotated[int, Count(0, 12), Key("1")] = 0
+    """How many run along the blank's length."""
+    across: Annotated[int, Count(0, 12), Key("3")] = 0
+    """How many run across it."""
+    thickness_mm: Annotated[float, length(1.0, 20.0), Key("4 mm")] = 4.0
+    """Of a divider; the slots where two cross are as wide."""
+    height_mm: Annotated[float, length(3.0, 500.0), Key("18 mm")]
+    """From the bottom up."""
+    groove_mm: Annotated[float, length(0.0, 20.0), Key("3 mm", name="groove")] = 0.0
+    """Depth of the grooves in the walls that their ends stand in; 0 mm for dividers that stand
+    between the walls."""
+    play_mm: Annotated[float, length(0.0, 5.0), Key("0.3 mm")] = 0.3
+    """Left free at each end."""
+    wood: Annotated[
+        Wood, On("woods", "wood"), Key("sugar maple", otherwise=lambda at: at.above["wood"])
+    ]
+    """A wood of the shelf; that of the box where left out."""
+
+    @classmethod
+    def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+        """Ask for one divider at least."""
+        if "along" not in given and "across" not in given:
+            told = "nothing says how many there are"
+            yield "", slip("key-missing", told, "add `along: 1` or `across: 3`")
+
+    @classmethod
+    def settle(cls, own: dict[str, Any], at: At) -> None:
+        """Refuse none at all."""
+        if not own["along"] and not own["across"]:
+            told = "0 along and 0 across are no dividers"
+            at.out_of_range(told, "write how many there are, or leave `dividers` out")

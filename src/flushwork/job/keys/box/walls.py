@@ -26,10 +26,13 @@ from flushwork.job.keys.art import word_of
 from flushwork.job.keys.box.fittings import (
     HEIGHT,
     BoxCatch,
+    BoxDividers,
     BoxFeet,
     BoxHinges,
     CornerSplines,
     LidCut,
+    LidLies,
+    LidPanel,
     SideArt,
 )
 from flushwork.shelf.items import Wood
@@ -134,6 +137,11 @@ class WoodenBox(Keyed):
     """A catch at the lid cut."""
     feet: Annotated[BoxFeet | None, Group(BoxFeet), Key()] = None
     """Feet let into the lower edge."""
+    lid_panel: Annotated[LidPanel | None, Group(LidPanel, "lies"), Key()] = None
+    """A lid that lifts off; the part of the job that is `of the box: {piece: lid}` gets its size.
+    """
+    dividers: Annotated[BoxDividers | None, Group(BoxDividers), Key()] = None
+    """Dividers that part the inside for the loose parts."""
     art: Annotated[
         tuple[SideArt, ...], Items(Group(SideArt), most=40), Key(name="art outside")
     ] = ()
@@ -203,11 +211,13 @@ class WoodenBox(Keyed):
                 )
         _feet(own, at)
         _splines_apart(own, at)
+        _lid_lies(own, at)
+        _dividers(own, at)
 
 
 def _leaning(own: dict[str, Any], at: At, *, held: bool) -> None:
-    for key in ("bottom", "splines", "lid", "feet"):
-        if own.get(key) is not None:
+    for key in ("bottom", "splines", "lid", "feet", "lid panel", "dividers"):
+        if own.get(key.replace(" ", "_")) is not None:
             told = f"`{key}` goes with upright walls only"
             at.slip("key-out-of-place", told, "leave it, or `walls lean`, out", key)
     if held:
@@ -265,3 +275,33 @@ def _splines_apart(own: dict[str, Any], at: At) -> None:
                 f"put them at least {splines.thickness_mm + LEAST_WALL_MM:g} mm apart",
                 *("splines", "heights"),
             )
+
+
+def _lid_lies(own: dict[str, Any], at: At) -> None:
+    panel, board = own.get("lid_panel"), own.get("board")
+    if panel is None or panel.how is LidLies.ON_TOP:
+        return
+    _in_wall(
+        at, "lid panel", (panel.from_base_mm, panel.from_base_mm, panel.depth_mm),
+        (own["wall_mm"], own["height_mm"]),
+    )  # fmt: skip
+    top = 0.0
+    if board is not None and board.how is HeldHow.GROOVE:
+        top = board.from_base_mm + board.width_mm
+    if board is not None and (board.how is HeldHow.REBATE or panel.from_base_mm < top + 1.0):
+        at.out_of_range(
+            "lid panel: its rebate meets the groove or rebate of the board",
+            "put it on top, or write another `from base` for one of them",
+            *("lid panel", "from base"),
+        )
+
+
+def _dividers(own: dict[str, Any], at: At) -> None:
+    dividers = own.get("dividers")
+    if dividers is None or dividers.groove_mm <= own["wall_mm"] - LEAST_WALL_MM + ROUNDED_MM:
+        return
+    at.out_of_range(
+        f"dividers: grooves {dividers.groove_mm:g} mm deep in a wall of {own['wall_mm']:g} mm",
+        f"leave at least {LEAST_WALL_MM:g} mm of the wall",
+        *("dividers", "groove"),
+    )
