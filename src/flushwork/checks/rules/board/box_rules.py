@@ -165,7 +165,7 @@ def _hinges(made: MadeBox) -> Iterator[Finding]:
     begin = hinges.from_corner_mm
     if over:
         begin = rounded_up(max(least, made.shows_mm + CLEAR_MM))
-    room = rounded_down(half - begin)
+    room = rounded_down(min((half, *_free_of_art(made))) - begin)
     ways = [f"`from corner: {begin:g} mm`"] if over else []
     if hinges.length_mm > room:
         ways.append(f"`length: {room:g} mm`")
@@ -179,13 +179,25 @@ def _hinges(made: MadeBox) -> Iterator[Finding]:
         f"corners, meet in the middle of a wall of {made.outside_mm[0]:.0f} mm.",
         remedy=f"Write {' and '.join(ways)} for the hinges."
         if room >= 3.0
-        else "Leave the hinges out: the wall is too short for two.",
+        else "Leave the hinges out: no two of them have room on this wall.",
         subjects=(BOX,),
         source=box.source,
         measure=Measure("from the corner", hinges.from_corner_mm, least, "mm")
         if over
         else Measure("room for each", hinges.length_mm, max(0.0, room), "mm"),
     )
+
+
+def _free_of_art(made: MadeBox) -> Iterator[float]:
+    """Yield where art begins that the hinges as they are leave alone: no remedy leads into it."""
+    hinges, lid = made.box.hinges, made.box.lid
+    if hinges is None or lid is None:
+        return
+    low, high = lid.low_mm - hinges.recess_mm, lid.high_mm + hinges.recess_mm
+    for art in made.box.art:
+        meets = art.from_base_mm < high and low < art.to_mm
+        if meets and hinges.from_corner_mm + hinges.length_mm <= art.from_corner_mm + STEP_MM:
+            yield art.from_corner_mm
 
 
 RULES = (box_holds_and_keeps,)
