@@ -34,7 +34,7 @@ ACROSS_X: Final = (BoxPiece.WALL_B, BoxPiece.WALL_D)
 
 
 @dataclass(frozen=True, slots=True)
-class Recess:
+class LetIn:
     """A recess in a piece of the box: its middle from the piece's lower left corner, its size.
 
     A round one has no width.  ``key`` is where the job says how deep it is.
@@ -70,7 +70,7 @@ def piece_mm(made: MadeBox, piece: BoxPiece) -> tuple[float, float, float]:
     return made.longest_mm[1 if piece in ACROSS_X else 0], made.slant_mm, box.wall_mm
 
 
-def recesses(made: MadeBox, piece: BoxPiece) -> Iterator[Recess]:
+def recesses(made: MadeBox, piece: BoxPiece) -> Iterator[LetIn]:
     """Yield the recesses of a piece."""
     box, long = made.box, made.longest_mm[0]
     lid, hinges, catch, feet = box.lid, box.hinges, box.catch, box.feet
@@ -79,18 +79,18 @@ def recesses(made: MadeBox, piece: BoxPiece) -> Iterator[Recess]:
         near = hinges.from_corner_mm + hinges.length_mm / 2.0
         for name, x in (("left hinge", near), ("right hinge", long - near)):
             size = (hinges.length_mm, high, hinges.leaf_mm)
-            yield Recess(name, "box.hinges", x, lid.from_base_mm, *size)
+            yield LetIn(name, "box.hinges", x, lid.from_base_mm, *size)
     if piece is BoxPiece.WALL_C and catch is not None and lid is not None:
         high = lid.lost_mm + 2.0 * catch.recess_mm
         size = (catch.length_mm, high, catch.leaf_mm)
-        yield Recess("catch", "box.catch", long / 2.0, lid.from_base_mm, *size)
+        yield LetIn("catch", "box.catch", long / 2.0, lid.from_base_mm, *size)
     if piece in EDGES and feet is not None:
         size = (feet.diameter_mm, 0.0, box.trim_mm + feet.recess_mm)
         for name, x in (
             ("left foot", feet.from_corner_mm),
             ("right foot", long - feet.from_corner_mm),
         ):
-            yield Recess(name, "box.feet", x, box.wall_mm / 2.0, *size)
+            yield LetIn(name, "box.feet", x, box.wall_mm / 2.0, *size)
 
 
 def piece_of_box(part: Job, of_box: OfBox, made: MadeBox, job: Job) -> Job:
@@ -133,7 +133,7 @@ def piece_of_box(part: Job, of_box: OfBox, made: MadeBox, job: Job) -> Job:
     return replace(sized, allowances=replace(part.allowances, surface_mm=0.0))
 
 
-def _pocket(recess: Recess, size_mm: tuple[float, float], source: Source) -> Pocket:
+def _pocket(recess: LetIn, size_mm: tuple[float, float], source: Source) -> Pocket:
     place = Placement(recess.x_mm - size_mm[0] / 2.0, recess.y_mm - size_mm[1] / 2.0)
     return Pocket(
         name=recess.name,

@@ -23,7 +23,7 @@ from flushwork.core.keys.words import TRUTH, OneOf, Version, Words
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import DAY_S
 from flushwork.job.keys.art import TextArt
-from flushwork.job.keys.box.pieces import OfBox, unsized_blank
+from flushwork.job.keys.box.pieces import OfBox, blank_or_piece, unsized_blank
 from flushwork.job.keys.box.walls import WoodenBox
 from flushwork.job.keys.cut_list import EVERY_PIECE, NAME_MARK, CutList, OnePlank
 from flushwork.job.keys.holes import FaceName
@@ -240,12 +240,7 @@ class Job(Keyed):
     @classmethod
     def key_slips(cls, given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
         """Ask for wood, and for some work on a face."""
-        if "blank" not in given and "of the box" not in given:
-            told = "add `blank:` with its value"
-            yield "blank", slip("key-missing", "`blank` is missing", told)
-        if "blank" in given and "of the box" in given:
-            told = "a piece of the box has the size that the box asks for"
-            yield "blank", slip("keys-clash", told, "leave `blank` out here")
+        yield from blank_or_piece(given)
         if not {"front", "back", "of the box"} & {*given}:
             yield (
                 "",

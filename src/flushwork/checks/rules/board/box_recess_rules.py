@@ -17,7 +17,7 @@ from flushwork.checks.rules.board.box_cut_rules import (
 )
 from flushwork.core.findings import Finding, Measure, Severity, Subject
 from flushwork.job.records import BoxPiece, Job, LidCut, SideArt
-from flushwork.wood.box_pieces import Recess, recesses
+from flushwork.wood.box_pieces import LetIn, recesses
 from flushwork.wood.box_sizes import AtCorner, MadeBox, divided_mm, headroom_mm, room_mm
 from flushwork.wood.loose_stock import turned_mm
 
@@ -40,11 +40,11 @@ def recess_findings(made: MadeBox) -> Iterator[Finding]:
                 yield from _in_art(made, recess, art)
 
 
-def _band(recess: Recess) -> tuple[float, float]:
+def _band(recess: LetIn) -> tuple[float, float]:
     return recess.y_mm - recess.wide_mm / 2.0, recess.y_mm + recess.wide_mm / 2.0
 
 
-def _in_groove(made: MadeBox, lid: LidCut, recess: Recess) -> Iterator[Finding]:
+def _in_groove(made: MadeBox, lid: LidCut, recess: LetIn) -> Iterator[Finding]:
     low, high = _band(recess)
     wall, key = made.box.wall_mm, NAMES[recess.key]
 
@@ -83,7 +83,7 @@ def _in_groove(made: MadeBox, lid: LidCut, recess: Recess) -> Iterator[Finding]:
     )
 
 
-def _in_art(made: MadeBox, recess: Recess, art: SideArt) -> Iterator[Finding]:
+def _in_art(made: MadeBox, recess: LetIn, art: SideArt) -> Iterator[Finding]:
     low, high = _band(recess)
     key = NAMES[recess.key]
     over = min(high, art.to_mm) - max(low, art.from_base_mm)

@@ -73,6 +73,16 @@ class OfBox(Keyed):
         return self.piece is not BoxPiece.LID
 
 
+def blank_or_piece(given: dict[str, Any]) -> Iterator[tuple[str, PydanticCustomError]]:
+    """Ask a job or a part of it for its wood: a blank, or a piece of the box."""
+    if "blank" not in given and "of the box" not in given:
+        told = "add `blank:` with its value"
+        yield "blank", slip("key-missing", "`blank` is missing", told)
+    if "blank" in given and "of the box" in given:
+        told = "a piece of the box has the size that the box asks for"
+        yield "blank", slip("keys-clash", told, "leave `blank` out here")
+
+
 def unsized_blank(at: At) -> Any:
     """Return the blank of a piece of the box, until the box has given it its size."""
     along, across, thick = UNSIZED_MM
