@@ -27,7 +27,8 @@ from flushwork.job.records import Job
 from flushwork.job.text.change import changed
 from flushwork.process.infer_stages import infer_plan
 from flushwork.strata.palette import palette_of
-from flushwork.wood.box_sizes import MadeBox, box_parts
+from flushwork.wood.box_sizes import MadeBox
+from flushwork.wood.box_stock import box_parts
 from tests.checks.hearing import written
 from tests.checks.test_remedies_obeyed import mm, number
 from tests.many import examples

@@ -26,7 +26,8 @@ from flushwork.pipeline import build, part_drawn
 from flushwork.process.stages import StageKind
 from flushwork.views.box.box_views import box_view
 from flushwork.views.figures import Lengths
-from flushwork.wood.box_sizes import box_parts, divided_mm, dividers_mm, headroom_mm
+from flushwork.wood.box_dividers import divided_mm, dividers_mm, headroom_mm
+from flushwork.wood.box_stock import box_parts
 from flushwork.wood.dyeing import dye_recipes
 from tests.checks.hearing import written
 from tests.checks.test_remedies_obeyed import mm

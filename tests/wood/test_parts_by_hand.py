@@ -9,7 +9,7 @@ import pytest
 
 from flushwork.checks.expected_box import box_of_build
 from flushwork.job.records import Job
-from flushwork.wood.box_sizes import box_parts
+from flushwork.wood.box_stock import box_parts
 from flushwork.wood.cut_parts import cut_groups_of, wanted_parts
 from flushwork.wood.loose_stock import finished_hole_mm, sticks_of, tapered_in_mm
 from flushwork.wood.rough_stock import rough_parts

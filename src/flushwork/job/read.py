@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from flushwork.core.findings import Finding, JobRefusedError, Severity, Source
+from flushwork.core.findings import Finding, JobRefusedError, Source
 from flushwork.core.keys.declare import Anew, Keyed, Model, Names, declared, inner_of, model_of
 from flushwork.core.keys.section import findings_of
 from flushwork.core.keys.settle import At, PerThing, Reading, settled
@@ -211,7 +211,7 @@ def _not_in_box(job: Job, part: Job) -> Iterator[Finding]:
     wanted = f"`{key}` to the box" if box is not None else "a `box`"
     told = f"{part.part} is the {piece} of the box, and the job has no such box"
     remedy = f"add {wanted}, or give the part a `blank` of its own"
-    yield Finding("name-unknown", Severity.MUST_FIX, told, remedy, source=part.of_box.source)
+    yield Finding.must_fix("name-unknown", told, remedy, source=part.of_box.source)
 
 
 def _part_names(tree: Tree) -> tuple[str, ...]:

@@ -9,7 +9,8 @@ from decimal import Decimal
 from flushwork.job.records import Job
 from flushwork.process.stages import Stage, StageKind
 from flushwork.shelf.working import HandTimes, Prices
-from flushwork.wood.box_sizes import MadeBox, box_parts, spline_stock
+from flushwork.wood.box_sizes import MadeBox
+from flushwork.wood.box_stock import box_parts, spline_stock
 
 MM3_PER_DM3 = 1e6
 CORNERS = 4

@@ -11,7 +11,7 @@ from flushwork.views.book_records import CutListView, Fact, Picture, TableView
 from flushwork.views.drawing.board_layout import board_layout
 from flushwork.views.figures import Lengths, clean, counted, percent
 from flushwork.views.warning_lines import SAW
-from flushwork.wood.box_sizes import box_parts
+from flushwork.wood.box_stock import box_parts
 from flushwork.wood.cut_parts import CutGroup, cut_groups_of
 
 ORDER: Final = (

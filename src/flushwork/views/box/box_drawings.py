@@ -12,8 +12,9 @@ from flushwork.views.drawing.drawing_marks import INK, SOFT, Space, tint
 from flushwork.views.drawing.outline_sheet import FOOT_MM, HEAD_MM, check_bar
 from flushwork.views.drawing.svg import MEASURED, WORD_MM, dimension, drawing, path, shape, words
 from flushwork.views.figures import Lengths
+from flushwork.wood.box_dividers import divided_mm, divider_middles_mm
 from flushwork.wood.box_pieces import recesses
-from flushwork.wood.box_sizes import MadeBox, divided_mm, divider_middles_mm
+from flushwork.wood.box_sizes import MadeBox
 
 MARGIN_MM: Final = 8.0
 """Room for dimensions above and below a drawing."""

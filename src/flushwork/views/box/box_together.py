@@ -16,7 +16,8 @@ from flushwork.views.book_records import Picture
 from flushwork.views.drawing.drawing_marks import INK, Space, shade, tint
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.drawing.svg import GRID_PER_MM, drawing, group, path, shape
-from flushwork.wood.box_sizes import BoxBoard, MadeBox, divider_middles_mm
+from flushwork.wood.box_dividers import divider_middles_mm
+from flushwork.wood.box_sizes import BoxBoard, MadeBox
 
 Point = tuple[float, float, float]
 Span = tuple[float, float]

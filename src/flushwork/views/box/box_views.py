@@ -17,17 +17,10 @@ from flushwork.views.drawing.drawing_marks import Space
 from flushwork.views.drawing.face_art import FaceArt
 from flushwork.views.figures import Lengths, clean, joined, number
 from flushwork.views.warning_lines import BOX_SAW, SAW, bites
+from flushwork.wood.box_dividers import divided_mm, divider_middles_mm, dividers_mm
 from flushwork.wood.box_pieces import recesses
-from flushwork.wood.box_sizes import (
-    CUT_OFF_DEG,
-    SPARE_MM,
-    MadeBox,
-    box_parts,
-    divided_mm,
-    divider_middles_mm,
-    dividers_mm,
-    spline_stock,
-)
+from flushwork.wood.box_sizes import CUT_OFF_DEG, SPARE_MM, MadeBox
+from flushwork.wood.box_stock import box_parts, spline_stock
 
 ALIKE_MM: Final = 0.1
 """Opposite walls differ by no more (common practice, no source)."""

@@ -15,10 +15,11 @@ from flushwork.checks.rules.board.box_cut_rules import (
     rounded_down,
     rounded_up,
 )
-from flushwork.core.findings import Finding, Measure, Severity, Subject
+from flushwork.core.findings import Finding, Measure, Subject
 from flushwork.job.records import BoxPiece, Job, LidCut, SideArt
+from flushwork.wood.box_dividers import divided_mm, headroom_mm, room_mm
 from flushwork.wood.box_pieces import LetIn, recesses
-from flushwork.wood.box_sizes import AtCorner, MadeBox, divided_mm, headroom_mm, room_mm
+from flushwork.wood.box_sizes import AtCorner, MadeBox
 from flushwork.wood.loose_stock import turned_mm
 
 LEAST_LEAF_MM: Final = 1.0
@@ -70,9 +71,8 @@ def _in_groove(made: MadeBox, lid: LidCut, recess: LetIn) -> Iterator[Finding]:
         if most >= LEAST_LEAF_MM
         else other_cut(made, lid)
     )
-    yield Finding(
-        code="box-recess-in-groove",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "box-recess-in-groove",
         message=f"The recess of the {key} goes {recess.depth_mm:g} mm into a wall of {wall:g} mm, "
         f"and {groove.name} {into_mm(groove):g} mm from inside: "
         + (f"{left:.1f} mm are left between them." if left > 0.0 else "they meet."),
@@ -96,9 +96,8 @@ def _in_art(made: MadeBox, recess: LetIn, art: SideArt) -> Iterator[Finding]:
         f"`from base: {above:g} mm`": art.to_mm - above,
     }
     way = max(kept, key=lambda each: kept[each])
-    yield Finding(
-        code="box-recess-in-art",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "box-recess-in-art",
         message=f"The recess of the {key} takes {low:g} to {high:g} mm of the wall, and "
         f"{art.name} is inlaid from {art.from_base_mm:g} to {art.to_mm:g} mm there.",
         remedy=f"Write {way} for {art.name}, or begin it farther from the corner than the "
@@ -121,9 +120,8 @@ def divider_findings(made: MadeBox, job: Job) -> Iterator[Finding]:
         return
     head, most = headroom_mm(made), rounded_down(headroom_mm(made))
     if dividers.height_mm > head + 1e-6:
-        yield Finding(
-            code="box-dividers-too-high",
-            severity=Severity.MUST_FIX,
+        yield Finding.must_fix(
+            "box-dividers-too-high",
             message=f"Dividers {dividers.height_mm:g} mm high stand in a box that has "
             f"{head:.1f} mm of room from its bottom to what lies over it.",
             remedy=f"Write `height: {most:g} mm` for the dividers at most."
@@ -149,9 +147,8 @@ def _rooms(made: MadeBox, job: Job) -> Iterator[Finding]:
     if max(size) >= long - 1e-6 and min(size) >= wide - 1e-6:
         return
     fits = _fewer(made, dividers.across, dividers.along, (long, wide))
-    yield Finding(
-        code="box-rooms-too-small",
-        severity=Severity.MUST_FIX,
+    yield Finding.must_fix(
+        "box-rooms-too-small",
         message="The dividers leave no room between them."
         if min(size) <= 0.0
         else f"The rooms between the dividers are {size[0]:.1f} x {size[1]:.1f} mm, and "

@@ -10,7 +10,7 @@ from flushwork.checks.expected_box import box_of_build
 from flushwork.core.findings import Finding, Measure, Subject
 from flushwork.core.words import listed, plural
 from flushwork.cutlist.parts import SawPart
-from flushwork.wood.box_sizes import box_parts
+from flushwork.wood.box_stock import box_parts
 from flushwork.wood.cut_parts import CutGroup, cut_groups_of
 
 
