@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from flushwork.art.drawn import Drawn, DrawnFace
-from flushwork.fit.all_inlays import fit_rounds
 from flushwork.fit.bit_sets import choose_set
 from flushwork.fit.choice import chosen, weigh
 from flushwork.fit.cutting_force import HARDWOOD
 from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
+from flushwork.process.plan_bits import fit_rounds
 from flushwork.shelf.items import Bit
 from flushwork.shelf.tables import machine
 

@@ -13,11 +13,10 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.art.draw import begin
-from flushwork.fit.all_inlays import fit_rounds
 from flushwork.fit.reach import TIGHT_MM, Fit
 from flushwork.pipeline import build
 from flushwork.process.infer_stages import infer_plan
-from flushwork.process.plan_bits import cut_groups, cut_terms
+from flushwork.process.plan_bits import cut_groups, cut_terms, fit_rounds
 from tests.checks.hearing import written
 from tests.fit.disc_opening import lost_by_steiner, lost_by_sweeping
 from tests.many import examples

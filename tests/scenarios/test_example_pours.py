@@ -14,14 +14,13 @@ import numpy as np
 import pytest
 
 from flushwork.art.draw import draw_faces
-from flushwork.fit.all_inlays import fit_rounds
 from flushwork.gcode.program import gcode_file
 from flushwork.job.read import read_job
 from flushwork.job.records import FaceName, Job, Manner
 from flushwork.process.infer_stages import infer_plan
 from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.process.orders.replay_steps import replay_steps
-from flushwork.process.plan_bits import cut_groups, cut_terms
+from flushwork.process.plan_bits import cut_groups, cut_terms, fit_rounds
 from flushwork.process.pour_requests import pour_requests
 from flushwork.process.stages import Plan, Stage, StageKind
 from flushwork.resin.composition import mix_density_g_cm3

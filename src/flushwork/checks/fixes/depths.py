@@ -4,19 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flushwork.checks.fixes.fix import (
-    Edit,
-    Fix,
-    Idea,
-    Question,
-    down,
-    fix,
-    holes_path,
-    inlay_path,
-    pocket_path,
-    short_mm,
-    up,
-)
+from flushwork.checks.fixes.fix import Edit, Fix, Idea, Question, down, fix, path_to, short_mm, up
 from flushwork.job.records import Inlay, Manner, MeasuredFrom
 from flushwork.process.rounds import fill_levels_mm, planes_of
 from flushwork.shelf.items import BitKind
@@ -29,7 +17,7 @@ DEEPER_MM = (0.25, 0.5, 1.0, 2.0)
 def _less_deep(asked: Question, inlay: Inlay, less_mm: float) -> Iterator[Fix]:
     depth_mm = inlay.depth_mm - less_mm
     if depth_mm >= LEAST_MM:
-        yield fix(inlay_path(asked.job, inlay, "depth"), down(depth_mm))
+        yield fix(path_to(asked.job, inlay, "depth"), down(depth_mm))
 
 
 def shallower(asked: Question) -> Iterator[Fix]:
@@ -51,8 +39,8 @@ def _within_a_pour(asked: Question, inlay: Inlay, less_mm: float) -> Iterator[Fi
         return
     yield from _less_deep(asked, inlay, over_mm)
     if inlay.depth_mm - less_mm >= LEAST_MM:
-        less = Edit(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm - less_mm))
-        yield Fix((less, Edit(inlay_path(asked.job, inlay, "in layers"), "yes")), 1)
+        less = Edit(path_to(asked.job, inlay, "depth"), down(inlay.depth_mm - less_mm))
+        yield Fix((less, Edit(path_to(asked.job, inlay, "in layers"), "yes")), 1)
 
 
 def wood_between(asked: Question) -> Iterator[Fix]:
@@ -63,13 +51,13 @@ def wood_between(asked: Question) -> Iterator[Fix]:
         yield from _within_a_pour(asked, inlay, short)
     for holes in asked.holes:
         if not holes.through and holes.depth_mm - short >= LEAST_MM:
-            yield fix(holes_path(asked.job, holes, "depth"), down(holes.depth_mm - short))
+            yield fix(path_to(asked.job, holes, "depth"), down(holes.depth_mm - short))
     for pocket in asked.pockets:
         if pocket.depth_mm - short >= LEAST_MM:
-            yield fix(pocket_path(asked.job, pocket, "depth"), down(pocket.depth_mm - short))
+            yield fix(path_to(asked.job, pocket, "depth"), down(pocket.depth_mm - short))
     if len(asked.inlays) > 1:
         both = [
-            Edit(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm - short / 2.0))
+            Edit(path_to(asked.job, inlay, "depth"), down(inlay.depth_mm - short / 2.0))
             for inlay in asked.inlays
             if inlay.depth_mm - short / 2.0 >= LEAST_MM
         ]
@@ -83,7 +71,7 @@ def second_pass(asked: Question) -> Iterator[Fix]:
     yield from shallower(asked)
     for inlay in asked.inlays[1:]:
         deeper = up(inlay.depth_mm + short_mm(asked.finding))
-        yield fix(inlay_path(asked.job, inlay, "depth"), deeper, 1)
+        yield fix(path_to(asked.job, inlay, "depth"), deeper, 1)
 
 
 def in_layers(asked: Question) -> Iterator[Fix]:
@@ -92,7 +80,7 @@ def in_layers(asked: Question) -> Iterator[Fix]:
     if inlay is None:
         return
     yield from shallower(asked)
-    yield fix(inlay_path(asked.job, inlay, "in layers"), "yes", 1)
+    yield fix(path_to(asked.job, inlay, "in layers"), "yes", 1)
     wanted = asked.finding.measure.value if asked.finding.measure else inlay.depth_mm
     for resin in asked.job.shop.resins:
         if resin.layer_mm >= wanted:
@@ -108,7 +96,7 @@ def deeper(asked: Question) -> Iterator[Fix]:
     short = [short_mm(asked.finding)] if measure is not None and measure.unit == "mm" else []
     for step in dict.fromkeys((*short, *DEEPER_MM)):
         if step > 0.0:
-            yield fix(inlay_path(asked.job, inlay, "depth"), up(inlay.depth_mm + step))
+            yield fix(path_to(asked.job, inlay, "depth"), up(inlay.depth_mm + step))
 
 
 def sanded(asked: Question) -> Iterator[Fix]:
@@ -117,7 +105,7 @@ def sanded(asked: Question) -> Iterator[Fix]:
     if inlay is None:
         return
     if inlay.measured_from is not MeasuredFrom.FINISHED:
-        yield fix(inlay_path(asked.job, inlay, "measured from"), MeasuredFrom.FINISHED.value)
+        yield fix(path_to(asked.job, inlay, "measured from"), MeasuredFrom.FINISHED.value)
     yield from sharper(asked)
     yield from deeper(asked)
     yield fix(("allowances", "sand"), down(asked.job.allowances.sand_mm / 2.0), 1)
@@ -130,16 +118,16 @@ def sharper(asked: Question) -> Iterator[Fix]:
         return
     v_bits = [item for item in asked.job.shop.bits if item.kind is BitKind.V_BIT]
     for bit in sorted(v_bits, key=lambda item: item.angle_rad):
-        yield fix(inlay_path(asked.job, inlay, "bits"), f"[{bit.name}]")
+        yield fix(path_to(asked.job, inlay, "bits"), f"[{bit.name}]")
 
 
 def slipped_point(asked: Question) -> Iterator[Fix]:
     """Yield the depth with its decimal point one place on, then through holes."""
     for inlay in asked.inlays[:1]:
-        yield fix(inlay_path(asked.job, inlay, "depth"), down(inlay.depth_mm / 10.0))
+        yield fix(path_to(asked.job, inlay, "depth"), down(inlay.depth_mm / 10.0))
     for holes in asked.holes[:1]:
-        yield fix(holes_path(asked.job, holes, "depth"), down(holes.depth_mm / 10.0))
-        yield fix(holes_path(asked.job, holes, "depth"), "through", 1)
+        yield fix(path_to(asked.job, holes, "depth"), down(holes.depth_mm / 10.0))
+        yield fix(path_to(asked.job, holes, "depth"), "through", 1)
 
 
 def much_left_proud(asked: Question) -> Iterator[Fix]:
@@ -148,8 +136,7 @@ def much_left_proud(asked: Question) -> Iterator[Fix]:
     if overfilled:
         yield Fix(
             tuple(
-                Edit(inlay_path(asked.job, inlay, "how"), Manner.SCRAPED.value)
-                for inlay in overfilled
+                Edit(path_to(asked.job, inlay, "how"), Manner.SCRAPED.value) for inlay in overfilled
             ),
             1,
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from flushwork.checks.fixes.fix import Edit, Fix, Idea, Question, fix, inlay_path, up
+from flushwork.checks.fixes.fix import Edit, Fix, Idea, Question, fix, path_to, up
 from flushwork.job.records import Manner, MeasuredFrom
 from flushwork.process.bright_lines import bright_lines
 from flushwork.process.exposure import CHASED, WARMED
@@ -40,18 +40,18 @@ def _capped(asked: Question) -> Iterator[Edit]:
     if inlay is None:
         return
     if inlay.manner is not Manner.CAPPED:
-        yield Edit(inlay_path(asked.job, inlay, "how"), Manner.CAPPED.value)
+        yield Edit(path_to(asked.job, inlay, "how"), Manner.CAPPED.value)
     clear = next((mix for mix in asked.job.mixes if mix.clear), None)
     if clear is not None and (inlay.cap is None or not inlay.cap.clear):
-        yield Edit(inlay_path(asked.job, inlay, "cap"), clear.name)
+        yield Edit(path_to(asked.job, inlay, "cap"), clear.name)
 
 
 def _way(asked: Question, way: LineProposal, sanded_mm: float) -> Iterator[Edit]:
     inlay = asked.inlay
     if inlay is None:
         return
-    yield Edit(inlay_path(asked.job, inlay, "measured from"), MeasuredFrom.FINISHED.value)
-    yield Edit(inlay_path(asked.job, inlay, "depth"), up(way.depth_mm - sanded_mm))
+    yield Edit(path_to(asked.job, inlay, "measured from"), MeasuredFrom.FINISHED.value)
+    yield Edit(path_to(asked.job, inlay, "depth"), up(way.depth_mm - sanded_mm))
     mix = inlay.mix
     thinner = mix.thinner or next(iter(asked.job.shop.thinners), None)
     if way.thinner_share and thinner is not None:
@@ -68,7 +68,7 @@ def capped_deeper(asked: Question) -> Iterator[Fix]:
         return
     yield from bright(asked)
     for step in DEEPER_MM:
-        yield fix(inlay_path(asked.job, inlay, "depth"), up(inlay.depth_mm + step))
+        yield fix(path_to(asked.job, inlay, "depth"), up(inlay.depth_mm + step))
     for more in THINNER:
         share = inlay.mix.thinner_share + more
         if inlay.mix.thinner is not None and share <= MOST_THINNER:
@@ -78,7 +78,7 @@ def capped_deeper(asked: Question) -> Iterator[Fix]:
 def scraped(asked: Question) -> Iterator[Fix]:
     """Yield the two scraped flush, then one of them after the other."""
     edits = [
-        Edit(inlay_path(asked.job, inlay, "how"), Manner.SCRAPED.value)
+        Edit(path_to(asked.job, inlay, "how"), Manner.SCRAPED.value)
         for inlay in asked.inlays
         if inlay.manner is Manner.OVERFILLED
     ]
@@ -91,8 +91,8 @@ def nothing_spilt(asked: Question) -> Iterator[Fix]:
     """Yield the walls sealed again, the inlay scraped flush, then a stain that is sanded off."""
     if asked.inlay is not None:
         if not asked.inlay.sealed:
-            yield fix(inlay_path(asked.job, asked.inlay, "sealed"), None)
-        yield fix(inlay_path(asked.job, asked.inlay, "how"), Manner.SCRAPED.value)
+            yield fix(path_to(asked.job, asked.inlay, "sealed"), None)
+        yield fix(path_to(asked.job, asked.inlay, "how"), Manner.SCRAPED.value)
     told = asked.finding.measure
     if told is not None and told.limit is not None:
         lacks_mm = told.value - told.limit
@@ -105,7 +105,7 @@ def one_after_the_other(asked: Question) -> Iterator[Fix]:
     for inlay in asked.inlays:
         for other in asked.inlays:
             if other is not inlay and not inlay.after and inlay.name not in other.after:
-                yield fix(inlay_path(asked.job, inlay, "after"), f"[{other.name}]", 1)
+                yield fix(path_to(asked.job, inlay, "after"), f"[{other.name}]", 1)
 
 
 def another_mix(asked: Question) -> Iterator[Fix]:
@@ -113,14 +113,14 @@ def another_mix(asked: Question) -> Iterator[Fix]:
     if asked.inlay is not None:
         for mix in asked.job.mixes:
             if mix.name != asked.inlay.mix.name and not mix.clear:
-                yield fix(inlay_path(asked.job, asked.inlay, "fill"), mix.name, 2)
+                yield fix(path_to(asked.job, asked.inlay, "fill"), mix.name, 2)
 
 
 def the_named_mix(asked: Question) -> Iterator[Fix]:
     """Yield the mix that the finding itself names."""
     if asked.inlay is not None:
         for mix in asked.mixes:
-            yield fix(inlay_path(asked.job, asked.inlay, "fill"), mix.name)
+            yield fix(path_to(asked.job, asked.inlay, "fill"), mix.name)
 
 
 def clear_cap(asked: Question) -> Iterator[Fix]:
@@ -128,19 +128,19 @@ def clear_cap(asked: Question) -> Iterator[Fix]:
     if asked.inlay is not None:
         for mix in asked.job.mixes:
             if mix.clear:
-                yield fix(inlay_path(asked.job, asked.inlay, "cap"), mix.name)
-        yield fix(inlay_path(asked.job, asked.inlay, "cap"), None)
+                yield fix(path_to(asked.job, asked.inlay, "cap"), mix.name)
+        yield fix(path_to(asked.job, asked.inlay, "cap"), None)
 
 
 def sealed(asked: Question) -> Iterator[Fix]:
     """Yield the walls sealed, then each sealer of the shop."""
     if asked.inlay is not None and not asked.inlay.sealed and asked.job.sealer is not None:
-        yield fix(inlay_path(asked.job, asked.inlay, "sealed"), None)
+        yield fix(path_to(asked.job, asked.inlay, "sealed"), None)
     for sealer in asked.job.shop.sealers:
         if asked.job.sealer is None or sealer.name != asked.job.sealer.name:
             edits = [Edit(("sealer",), sealer.name)]
             if asked.inlay is not None and not asked.inlay.sealed:
-                edits.append(Edit(inlay_path(asked.job, asked.inlay, "sealed"), None))
+                edits.append(Edit(path_to(asked.job, asked.inlay, "sealed"), None))
             yield Fix(tuple(edits))
 
 

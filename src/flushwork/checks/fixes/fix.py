@@ -90,42 +90,22 @@ def fix(path: Path, value: str | None, cost: int = 0) -> Fix:
     return Fix((Edit(path, value),), cost)
 
 
-def _listed(
-    job: Job, item: Inlay | Holes | Pocket | Edge, kind: str, number: int, rest: Path
-) -> Path:
-    """Return a path by the name an item of a face was given, else by its number from 1."""
-    named = f"{item.face}.{kind}.{number}.name" in job.given
-    return (item.face, kind, item.name if named else str(number + 1), *rest)
-
-
-def inlay_path(job: Job, inlay: Inlay, *rest: str) -> Path:
-    """Return the path of a key of an inlay."""
-    number = job.face(inlay.face).inlays.index(inlay)
-    return _listed(job, inlay, "inlays", number, rest)
-
-
-def holes_path(job: Job, holes: Holes, *rest: str) -> Path:
-    """Return the path of a key of a hole pattern."""
-    number = job.face(holes.face).holes.index(holes)
-    return _listed(job, holes, "holes", number, rest)
+_LISTS: Final = {Inlay: "inlays", Holes: "holes", Pocket: "pockets", Edge: "edges"}
+"""The key of a face under which each kind of thing is listed."""
 
 
 LEAVES: Final = ("box.hinges", "box.catch")
 """Where the depth of a recess is said that follows from the box."""
 
 
-def pocket_path(job: Job, pocket: Pocket, *rest: str) -> Path:
-    """Return the path of a key of a pocket left empty."""
-    if pocket.depth_source.key in LEAVES:
-        return (*pocket.depth_source.key.split("."), "leaf")
-    number = job.face(pocket.face).pockets.index(pocket)
-    return _listed(job, pocket, "pockets", number, rest)
-
-
-def edge_path(job: Job, edge: Edge, *rest: str) -> Path:
-    """Return the path of a key of a shaped edge."""
-    number = job.face(edge.face).edges.index(edge)
-    return _listed(job, edge, "edges", number, rest)
+def path_to(job: Job, thing: Inlay | Holes | Pocket | Edge, *rest: str) -> Path:
+    """Return the path of a key of a thing on a face: by its name if it has one, else its number."""
+    if isinstance(thing, Pocket) and thing.depth_source.key in LEAVES:
+        return (*thing.depth_source.key.split("."), "leaf")
+    key = _LISTS[type(thing)]
+    number = getattr(job.face(thing.face), key).index(thing)
+    named = f"{thing.face}.{key}.{number}.name" in job.given
+    return (thing.face, key, thing.name if named else str(number + 1), *rest)
 
 
 def short_mm(finding: Finding) -> float:

@@ -17,11 +17,8 @@ from flushwork.checks.fixes.fix import (
     Path,
     Question,
     down,
-    edge_path,
     fix,
-    holes_path,
-    inlay_path,
-    pocket_path,
+    path_to,
     short_mm,
     up,
 )
@@ -42,16 +39,16 @@ def passable(asked: Question) -> Iterator[Fix]:
         return
     job = asked.job
     if inlay.bits:
-        yield fix(inlay_path(job, inlay, "bits"), None)
+        yield fix(path_to(job, inlay, "bits"), None)
     flats = [item for item in job.shop.bits if item.kind is BitKind.FLAT]
     for bit in sorted(flats, key=lambda item: item.diameter_mm)[:1]:
         if inlay.seam is not None:
-            yield fix(inlay_path(job, inlay, "seam line", "width"), up(bit.diameter_mm), 1)
+            yield fix(path_to(job, inlay, "seam line", "width"), up(bit.diameter_mm), 1)
         elif len(inlay.artwork) == 1 and isinstance(inlay.artwork[0].art, StrokeArt):
-            yield fix(inlay_path(job, inlay, "width"), up(bit.diameter_mm), 1)
+            yield fix(path_to(job, inlay, "width"), up(bit.diameter_mm), 1)
     if not inlay.v_bit and any(item.kind is BitKind.V_BIT for item in job.shop.bits):
-        engraved = Edit(inlay_path(job, inlay, "engrave"), "yes")
-        open_choice = Edit(inlay_path(job, inlay, "bits"), None)
+        engraved = Edit(path_to(job, inlay, "engrave"), "yes")
+        open_choice = Edit(path_to(job, inlay, "bits"), None)
         yield Fix((engraved, open_choice) if inlay.bits else (engraved,), 1)
 
 
@@ -59,7 +56,7 @@ def narrower_bits(asked: Question) -> Iterator[Fix]:
     """Yield the choice of bits left open, then engraving."""
     inlay = asked.inlay
     if inlay is not None and inlay.bits:
-        yield fix(inlay_path(asked.job, inlay, "bits"), None)
+        yield fix(path_to(asked.job, inlay, "bits"), None)
 
 
 def wider_line(asked: Question) -> Iterator[Fix]:
@@ -73,7 +70,7 @@ def wider_line(asked: Question) -> Iterator[Fix]:
     lacks = short_mm(asked.finding)
     for more in (lacks, lacks + 0.05, lacks + 0.1):
         wide = math.ceil((inlay.seam.width_mm + 2.0 * more) * 10.0 - 1e-6) / 10.0
-        yield fix(inlay_path(job, inlay, "seam line", "width"), up(wide), 1)
+        yield fix(path_to(job, inlay, "seam line", "width"), up(wide), 1)
     yield from closer_holding(asked)
 
 
@@ -93,10 +90,10 @@ def wider_pitch(asked: Question) -> Iterator[Fix]:
             x_mm, y_mm = holes.pattern.pitch_x_mm, holes.pattern.pitch_y_mm
             same = x_mm == y_mm
             wide = up(x_mm + short) if same else f"[{up(x_mm + short)}, {up(y_mm + short)}]"
-            yield fix(holes_path(asked.job, holes, "grid", "pitch"), wide, 1)
+            yield fix(path_to(asked.job, holes, "grid", "pitch"), wide, 1)
         if holes.peg_mm is None and holes.diameter_mm - short > 0.5:
             narrow = down(holes.diameter_mm - short)
-            yield fix(holes_path(asked.job, holes, "diameter"), narrow, 2)
+            yield fix(path_to(asked.job, holes, "diameter"), narrow, 2)
 
 
 MORE_MM: Final = 12.0
@@ -134,21 +131,21 @@ def pegs(asked: Question) -> Iterator[Fix]:
             change = short_mm(asked.finding) + more
             wide = holes.diameter_mm + (change if tight else -change)
             told = up(wide) if tight else down(wide)
-            yield fix(holes_path(asked.job, holes, "diameter"), told, 1)
+            yield fix(path_to(asked.job, holes, "diameter"), told, 1)
 
 
 def open_bit(asked: Question) -> Iterator[Fix]:
     """Yield the choice of the bit left open, then each flat bit that enters the hole."""
     for holes in asked.holes:
         if holes.bit is not None:
-            yield fix(holes_path(asked.job, holes, "bit"), None)
+            yield fix(path_to(asked.job, holes, "bit"), None)
         fitting = [
             item
             for item in asked.job.shop.bits
             if item.kind is BitKind.FLAT and item.diameter_mm <= holes.diameter_mm
         ]
         for bit in sorted(fitting, key=lambda item: -item.diameter_mm)[:2]:
-            yield fix(holes_path(asked.job, holes, "bit"), bit.name)
+            yield fix(path_to(asked.job, holes, "bit"), bit.name)
 
 
 def inside(asked: Question) -> Iterator[Fix]:
@@ -162,7 +159,7 @@ def inside(asked: Question) -> Iterator[Fix]:
         for pattern in face.holes:
             if pattern.holes.name not in holes:
                 continue
-            path = holes_path(asked.job, pattern.holes)
+            path = path_to(asked.job, pattern.holes)
             discs = [
                 Point(hole.x_mm, hole.y_mm).buffer(pattern.holes.diameter_mm / 2.0)
                 for hole in pattern.places
@@ -182,7 +179,7 @@ def _wall_mm(asked: Question) -> float:
 def _placed(asked: Question, inlay: Inlay) -> tuple[Path, Placement] | None:
     if len(inlay.artwork) != 1:
         return None
-    return inlay_path(asked.job, inlay), inlay.artwork[0].placement
+    return path_to(asked.job, inlay), inlay.artwork[0].placement
 
 
 def _moved(
@@ -231,21 +228,21 @@ def nested(asked: Question) -> Iterator[Fix]:
     for inlay in asked.inlays[:1]:
         for other in asked.inlays[1:]:
             if other.name not in inlay.second_pass_of:
-                yield fix(inlay_path(asked.job, inlay, "second pass of"), f"[{other.name}]", 1)
+                yield fix(path_to(asked.job, inlay, "second pass of"), f"[{other.name}]", 1)
 
 
 def let_in(asked: Question) -> Iterator[Fix]:
     """Yield a pocket left empty as one that may cut the inlay away."""
     for pocket in asked.pockets:
         names = [*pocket.into, *(inlay.name for inlay in asked.inlays)]
-        path = pocket_path(asked.job, pocket, "cut into")
+        path = path_to(asked.job, pocket, "cut into")
         yield fix(path, f"[{', '.join(dict.fromkeys(names))}]", 1)
 
 
 def unmirrored(asked: Question) -> Iterator[Fix]:
     """Yield the artwork as drawn."""
     if asked.inlay is not None:
-        yield fix(inlay_path(asked.job, asked.inlay, "mirror"), None)
+        yield fix(path_to(asked.job, asked.inlay, "mirror"), None)
 
 
 LEAST_EDGE_MM = 0.3
@@ -258,7 +255,7 @@ def smaller_edge(asked: Question) -> Iterator[Fix]:
     for edge in asked.edges:
         for share in SMALLER_SHARES if edge.shape is EdgeShape.CHAMFER else ():
             if share * edge.size_mm >= LEAST_EDGE_MM:
-                path = edge_path(asked.job, edge, "size")
+                path = path_to(asked.job, edge, "size")
                 yield fix(path, down(share * edge.size_mm), 1)
 
 
@@ -267,7 +264,7 @@ def edge_let_in(asked: Question) -> Iterator[Fix]:
     yield from smaller_edge(asked)
     for edge in asked.edges:
         names = dict.fromkeys((*edge.into, *(inlay.name for inlay in asked.inlays)))
-        yield fix(edge_path(asked.job, edge, "cut into"), f"[{', '.join(names)}]", 2)
+        yield fix(path_to(asked.job, edge, "cut into"), f"[{', '.join(names)}]", 2)
 
 
 def higher_tabs(asked: Question) -> Iterator[Fix]:
@@ -281,7 +278,7 @@ def deeper_pocket(asked: Question) -> Iterator[Fix]:
     """Yield a pocket as deep as its rim's bit goes, then a smaller edge."""
     for pocket in asked.pockets:
         depth_mm = pocket.depth_mm + short_mm(asked.finding)
-        yield fix(pocket_path(asked.job, pocket, "depth"), up(depth_mm), 1)
+        yield fix(path_to(asked.job, pocket, "depth"), up(depth_mm), 1)
     yield from smaller_edge(asked)
 
 
@@ -295,7 +292,7 @@ def blunter(asked: Question) -> Iterator[Fix]:
 def open_edge_bit(asked: Question) -> Iterator[Fix]:
     """Yield the bit left to be chosen."""
     for edge in asked.edges:
-        yield fix(edge_path(asked.job, edge, "bit"), None)
+        yield fix(path_to(asked.job, edge, "bit"), None)
 
 
 IDEAS: dict[str, Idea] = {

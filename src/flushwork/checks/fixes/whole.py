@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from flushwork.checks.fixes.fix import Edit, Fix, Idea, Question, fix, inlay_path, short_mm, up
+from flushwork.checks.fixes.fix import Edit, Fix, Idea, Question, fix, path_to, short_mm, up
 from flushwork.job.records import MeasuredFrom
 
 LARGER_MM = (2.0, 5.0, 10.0, 20.0, 40.0)
@@ -21,7 +21,7 @@ def depths_said(asked: Question) -> Iterator[Fix]:
     """Yield all depths measured from the finished face, then from the face as it stands."""
     for told in MeasuredFrom:
         edits = tuple(
-            Edit(inlay_path(asked.job, inlay, "measured from"), told.value)
+            Edit(path_to(asked.job, inlay, "measured from"), told.value)
             for inlay in asked.job.inlays
         )
         if edits:
