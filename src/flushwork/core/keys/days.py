@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any, Final
 
 from flushwork.core.keys.quantities import Leaf, slip
@@ -22,6 +23,7 @@ class Date(Leaf):
     """A day of the calendar."""
 
     wants = "a date such as 2027-03-01"
+    described = MappingProxyType({"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"})
 
     def read(self, scalar: Scalar) -> dt.date:
         """Return the day."""
@@ -41,14 +43,6 @@ class Date(Leaf):
             )
         return day
 
-    def text(self, value: dt.date) -> str:
-        """Write the day."""
-        return value.isoformat()
-
-    def schema(self) -> dict[str, Any]:
-        """Describe the day as a string."""
-        return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
-
 
 @dataclass(frozen=True)
 class Money(Leaf):
@@ -67,10 +61,6 @@ class Money(Leaf):
                 "at `currency`",
             )
         return Decimal(text)
-
-    def text(self, value: Decimal) -> str:
-        """Write the amount."""
-        return str(value)
 
     def schema(self) -> dict[str, Any]:
         """Describe the amount as a number or a string."""
@@ -108,10 +98,6 @@ class MoneyPer(Leaf):
                 f"write {self.wants}; the currency's name stands once, at `currency`",
             )
         return Decimal(amount) / Decimal(dict(self.sizes)[unit]) if unit else Decimal(amount)
-
-    def text(self, value: Decimal) -> str:
-        """Write the amount for the first unit."""
-        return str(value)
 
     def schema(self) -> dict[str, Any]:
         """Describe the price as a number or a string."""

@@ -9,8 +9,9 @@ from __future__ import annotations
 import difflib
 import math
 from abc import ABC, abstractmethod
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import TYPE_CHECKING, Any, ClassVar, Final, cast
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
@@ -90,14 +91,20 @@ class Leaf(Kind, ABC):
     """One kind of value: ``read`` turns its text into a value."""
 
     wants: str = "a value"
+    described: ClassVar[Mapping[str, Any]]
+    """The JSON Schema of the value, where it is the same for all of the kind."""
 
     @abstractmethod
     def read(self, scalar: Scalar) -> Any:
         """Read the value, or raise ``UnitError`` or ``PydanticCustomError``."""
 
-    @abstractmethod
+    def text(self, value: Any) -> str:
+        """Write the value."""
+        return str(value)
+
     def schema(self) -> dict[str, Any]:
         """Return the JSON Schema of the value."""
+        return dict(self.described)
 
     def _read(self, raw: Any) -> Any:
         if not isinstance(raw, Scalar):
@@ -213,10 +220,6 @@ class Count(Leaf):
             )
         return int(value)
 
-    def text(self, value: int) -> str:
-        """Write the number."""
-        return str(value)
-
     def schema(self) -> dict[str, Any]:
         """Describe an integer with limits."""
         return {"type": "integer", "minimum": self.least, "maximum": self.most}
@@ -256,6 +259,7 @@ class Held(Leaf):
     """A weight or a volume, in g or cm3, for tools that show either."""
 
     wants = "a weight (0.01 g) or a volume (0.2 cm3)"
+    text = Kind.text
 
     def read(self, scalar: Scalar) -> float:
         """Return g of a weight or cm3 of a volume."""

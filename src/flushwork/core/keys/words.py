@@ -6,11 +6,12 @@ import json
 import re
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from types import MappingProxyType
 from typing import Any, Final, Literal
 
 from pydantic_core import PydanticCustomError
 
-from flushwork.core.keys.quantities import LENGTH_OR_NONE, Leaf, near, slip
+from flushwork.core.keys.quantities import LENGTH_OR_NONE, Kind, Leaf, near, slip
 from flushwork.core.keys.renamed import CODES, VALUES, step_now
 from flushwork.core.keys.tree import Scalar
 from flushwork.core.units import Ratio, ratio_text, read_clock, read_ratio, read_size
@@ -109,6 +110,9 @@ class Code(Words):
 class WordLines(Words):
     """Free text of one line or several, each as ``Words`` has it."""
 
+    described = MappingProxyType({"type": ["string", "number"], "minLength": 1})
+    schema = Leaf.schema
+
     def read(self, scalar: Scalar) -> str:
         """Return the lines without the blanks around each."""
         read = super().read
@@ -116,10 +120,6 @@ class WordLines(Words):
         if len(lines) == 1:
             return read(scalar)
         return "\n".join(line.strip() and read(replace(scalar, text=line)) for line in lines)
-
-    def schema(self) -> dict[str, Any]:
-        """Describe a string or number."""
-        return {"type": ["string", "number"], "minLength": 1}
 
 
 @dataclass(frozen=True)
@@ -188,6 +188,7 @@ class YesNo(Leaf):
     """Yes or no."""
 
     wants = "yes or no"
+    described = MappingProxyType({"enum": ["yes", "no", True, False]})
 
     def read(self, scalar: Scalar) -> bool:
         """Return the truth."""
@@ -200,16 +201,13 @@ class YesNo(Leaf):
         """Write the word."""
         return "yes" if value else "no"
 
-    def schema(self) -> dict[str, Any]:
-        """Describe both spellings."""
-        return {"enum": ["yes", "no", True, False]}
-
 
 @dataclass(frozen=True)
 class Colour(Leaf):
     """A colour as ``#rrggbb``."""
 
     wants = 'a colour in quotes such as "#0b6a72"'
+    described = MappingProxyType({"type": "string", "pattern": "^#[0-9a-fA-F]{6}$"})
 
     def read(self, scalar: Scalar) -> str:
         """Return the colour in small letters."""
@@ -222,16 +220,18 @@ class Colour(Leaf):
         """Write the colour in quotes."""
         return quoted(value)
 
-    def schema(self) -> dict[str, Any]:
-        """Describe six hexadecimal digits."""
-        return {"type": "string", "pattern": "^#[0-9a-fA-F]{6}$"}
-
 
 @dataclass(frozen=True)
 class Proportion(Leaf):
     """A ratio such as ``100:45 by weight``."""
 
     wants = "a ratio such as 5:1 or 100:45 by weight"
+    described = MappingProxyType(
+        {
+            "type": "string",
+            "pattern": r"^\s*\d+\.?\d*\s*:\s*\d+\.?\d*(\s+by (weight|volume))?\s*$",
+        }
+    )
 
     def read(self, scalar: Scalar) -> Ratio:
         """Return the ratio."""
@@ -241,20 +241,13 @@ class Proportion(Leaf):
         """Write the ratio."""
         return ratio_text(value)
 
-    def schema(self) -> dict[str, Any]:
-        """Describe the ratio as a string."""
-        part = r"\d+\.?\d*"
-        return {
-            "type": "string",
-            "pattern": rf"^\s*{part}\s*:\s*{part}(\s+by (weight|volume))?\s*$",
-        }
-
 
 @dataclass(frozen=True)
 class Size(Leaf):
     """A length by a width."""
 
     wants = "a size such as 320 mm x 170 mm"
+    described = MappingProxyType({"type": "string", "pattern": "^.*\\d.*[xX\u00d7].*\\d.*$"})
 
     def read(self, scalar: Scalar) -> tuple[float, float]:
         """Return both lengths in mm."""
@@ -271,24 +264,18 @@ class Size(Leaf):
         """Write both lengths."""
         return " x ".join(map(LENGTH_OR_NONE.text, value))
 
-    def schema(self) -> dict[str, Any]:
-        """Describe the size as a string."""
-        return {"type": "string", "pattern": "^.*\\d.*[xX\u00d7].*\\d.*$"}
-
 
 @dataclass(frozen=True)
 class Clock(Leaf):
     """A time of day."""
 
     wants = "a time of day such as 8:00"
+    described = MappingProxyType({"type": "string", "pattern": r"^\d{1,2}:\d{2}$"})
+    text = Kind.text
 
     def read(self, scalar: Scalar) -> float:
         """Return hours after midnight."""
         return read_clock(scalar.text)
-
-    def schema(self) -> dict[str, Any]:
-        """Describe hours and minutes."""
-        return {"type": "string", "pattern": r"^\d{1,2}:\d{2}$"}
 
 
 @dataclass(frozen=True)
@@ -296,6 +283,7 @@ class Version(Leaf):
     """The version of the file's language."""
 
     wants = "2"
+    described = MappingProxyType({"const": 2})
 
     def read(self, scalar: Scalar) -> Literal[2]:
         """Accept the one version there is."""
@@ -306,14 +294,6 @@ class Version(Leaf):
                 "write 2; where a word has changed since, a finding names the new one",
             )
         return 2
-
-    def text(self, value: int) -> str:
-        """Write the version."""
-        return str(value)
-
-    def schema(self) -> dict[str, Any]:
-        """Describe the one version."""
-        return {"const": 2}
 
 
 TRUTH: Final = YesNo()
