@@ -29,7 +29,7 @@ from flushwork.fit.reach import reach
 from flushwork.gcode.program import gcode_file
 from flushwork.job.records import SvgArt
 from flushwork.shelf.items import Bit
-from flushwork.shelf.tables import bits, machine
+from flushwork.shelf.tables import starter_shop
 from flushwork.toolpaths.moves import MoveKind, Program
 from flushwork.toolpaths.orders import CutOrder, PocketCut
 
@@ -85,7 +85,9 @@ def cut(region: MultiPolygon, bit: Bit) -> tuple[float, float, float] | None:
     if found.centres.is_empty:
         return None
     work = PocketCut("icon", bit, 0.0, FLOOR_MM, region, found.centres)
-    order = CutOrder("icon", "icons", "front", 1, 1, bit, machine(), (0.0, 0.0), 0.0, (work,))
+    order = CutOrder(
+        "icon", "icons", "front", 1, 1, bit, starter_shop().machine, (0.0, 0.0), 0.0, (work,)
+    )
     file = gcode_file(order)
     at_floor = swept(file.program, FLOOR_MM, bit.radius_mm)
     left = shapely.difference(found.reached, at_floor)
@@ -110,7 +112,12 @@ def main() -> None:
         count = int(sys.argv[2])
         files = [files[k * len(files) // count] for k in range(min(count, len(files)))]
     sizes = (0.79375, 1.0, 3.175)
-    flats = [c for size in sizes for c in bits() if c.kind == "flat" and c.diameter_mm == size]
+    flats = [
+        c
+        for size in sizes
+        for c in starter_shop().bits
+        if c.kind == "flat" and c.diameter_mm == size
+    ]
     rows = {bit.name: [0, 0, 0, 0, 0.0, 0.0, 0] for bit in flats}
     read = refused = 0
     begun_s = time.process_time()

@@ -41,7 +41,9 @@ book's lamp falls off across the board, and the page lays one share over all col
 
 colours = st.tuples(*[st.integers(0, 255)] * 3).map(lambda c: "#{:02x}{:02x}{:02x}".format(*c))
 pigments = st.lists(
-    st.tuples(st.sampled_from(tables.pigments()), st.floats(0.003, 0.06)), min_size=1, max_size=2
+    st.tuples(st.sampled_from(tables.starter_shop().pigments), st.floats(0.003, 0.06)),
+    min_size=1,
+    max_size=2,
 )
 layers = st.lists(
     st.tuples(
@@ -93,8 +95,8 @@ def encoded(light: NDArray[np.float64]) -> NDArray[np.float64]:
     return 255.0 * np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
 
 
-@given(st.sampled_from(tables.woods()), layers)
-@example(tables.woods()[0], [([(tables.pigments()[2], 0.03)], 0.15)])
+@given(st.sampled_from(tables.starter_shop().woods), layers)
+@example(tables.starter_shop().woods[0], [([(tables.starter_shop().pigments[2], 0.03)], 0.15)])
 @settings(max_examples=examples(30), deadline=None)
 def test_page_and_book_show_one_layer_alike(
     species: Wood, fills: list[tuple[object, float]]

@@ -131,25 +131,25 @@ LISTED = {
     "highly flammable": {"ethanol", "acetone", "isopropanol", "shellac", "sanding sealer"},
     "flammable": {"wiping varnish", "hard-wax oil"},
     "self heating": {"wiping varnish", "hard-wax oil"},
-    "sensitiser": {each.name for each in tables.resins()}
+    "sensitiser": {each.name for each in tables.starter_shop().resins}
     | {"seal coat", "mahogany", "African mahogany", "teak", "padauk", "purpleheart", "wenge"},
-    "corrosive": {each.name for each in tables.resins()} | {"seal coat"},
+    "corrosive": {each.name for each in tables.starter_shop().resins} | {"seal coat"},
     "metal dust": set(),
     "explosible dust": {"black powder", "red powder"},
-    "fine dust": {each.name for each in tables.pigments() if "dye" not in each.name},
-    "harmful wood dust": {each.name for each in tables.woods()},
+    "fine dust": {each.name for each in tables.starter_shop().pigments if "dye" not in each.name},
+    "harmful wood dust": {each.name for each in tables.starter_shop().woods},
     "oxidiser": set(),
-    "dye": {each.name for each in tables.pigments() if "dye" in each.name},
+    "dye": {each.name for each in tables.starter_shop().pigments if "dye" in each.name},
 }
 
 
 def packaged() -> Iterator[object]:
-    yield from tables.resins()
-    yield from tables.thinners()
-    yield from tables.sealers()
-    yield from tables.finishes()
-    yield from tables.pigments()
-    yield from tables.woods()
+    yield from tables.starter_shop().resins
+    yield from tables.starter_shop().thinners
+    yield from tables.starter_shop().sealers
+    yield from tables.starter_shop().finishes
+    yield from tables.starter_shop().pigments
+    yield from tables.starter_shop().woods
 
 
 @pytest.mark.parametrize("hazard", Hazard)

@@ -12,12 +12,12 @@ from flushwork.fit.pocket_time import CutTerms
 from flushwork.fit.reach import Fit
 from flushwork.process.plan_bits import fit_rounds
 from flushwork.shelf.items import Bit
-from flushwork.shelf.tables import machine
+from flushwork.shelf.tables import starter_shop
 
 
 def usual_terms() -> CutTerms:
     """Return the terms of the packaged shop in a hardwood, a bit changed in four minutes."""
-    return CutTerms(machine(), HARDWOOD, 240.0)
+    return CutTerms(starter_shop().machine, HARDWOOD, 240.0)
 
 
 def fit_inlay(drawn: Drawn, bits: Sequence[Bit], terms: CutTerms | None = None) -> Fit:

@@ -261,7 +261,7 @@ def test_the_trim_line(tmp_path: Path) -> None:
 
 
 def _pigment(name: str) -> Pigment:
-    return next(each for each in tables.pigments() if each.name == name)
+    return next(each for each in tables.starter_shop().pigments if each.name == name)
 
 
 def test_one_pigment_keeps_its_own_colour_and_hides_at_its_depth() -> None:

@@ -130,9 +130,9 @@ def test_what_the_head_does_above_the_wood_is_cut_right_up() -> None:
 
 
 def _bits() -> tuple:  # type: ignore[type-arg]
-    from flushwork.shelf.tables import bits  # noqa: PLC0415
+    from flushwork.shelf.tables import starter_shop  # noqa: PLC0415
 
-    return bits()
+    return starter_shop().bits
 
 
 PLATE = "front: {inlays: [{name: plate, circle: 30 mm, depth: %s mm, fill: navy}]}\n"

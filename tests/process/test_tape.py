@@ -115,7 +115,7 @@ def test_tape_holds_what_is_counted_on_and_is_under_nothing_cut_through(
 
 
 def test_the_usual_holding_needs_nothing_bored(tmp_path: Path) -> None:
-    usual = tables.holdings()[0]
+    usual = tables.starter_shop().holdings[0]
     assert not speaks_of_pins(usual)
     build = made(tmp_path, PLAIN)
     assert build.job.holding == usual

@@ -32,10 +32,10 @@ from flushwork.fit.cutting_force import (
 )
 from flushwork.fit.feeds import Limit, deepest_mm, propose
 from flushwork.shelf.items import Bit
-from flushwork.shelf.tables import bits, machine, woods
+from flushwork.shelf.tables import starter_shop
 
-MAPLE = stock_of_wood(next(wood for wood in woods() if wood.name == "sugar maple"))
-THIN = next(bit for bit in bits() if bit.diameter_mm == 0.79375)
+MAPLE = stock_of_wood(next(wood for wood in starter_shop().woods if wood.name == "sugar maple"))
+THIN = next(bit for bit in starter_shop().bits if bit.diameter_mm == 0.79375)
 SHORT = replace(THIN, reach_mm=3.0 * THIN.diameter_mm, flute_mm=3.0 * THIN.diameter_mm)
 
 
@@ -48,7 +48,9 @@ def bent_by_integration(bit: Bit, cells: int = 20_000) -> tuple[float, float]:
     return tip, float((32.0 * x / (pi * thick**3)).max())
 
 
-@pytest.mark.parametrize("bit", [SHORT, *(c for c in bits() if c.kind in ("flat", "ball"))])
+@pytest.mark.parametrize(
+    "bit", [SHORT, *(c for c in starter_shop().bits if c.kind in ("flat", "ball"))]
+)
 def test_deflection_and_stress_are_those_of_a_cantilever(bit: Bit) -> None:
     beam = bending(bit)
     tip, stress = bent_by_integration(bit)
@@ -58,7 +60,7 @@ def test_deflection_and_stress_are_those_of_a_cantilever(bit: Bit) -> None:
 
 def test_the_thin_bit_three_diameters_out_in_hard_maple() -> None:
     """A figure worked by hand, closed form by closed form."""
-    found = propose(SHORT, machine(), MAPLE)
+    found = propose(SHORT, starter_shop().machine, MAPLE)
     chip = 0.010 + 0.010  # the advance, and the wobble that one edge takes on top
     tangential = 0.25 * (40.0 * 0.63 * chip + 2.2 * 0.63)
     force = 2.0 * sqrt(1.0 + 0.5**2) * tangential
@@ -78,29 +80,33 @@ def test_the_feed_is_limited_before_stress_passes_its_share(
     pass_mm: float, chip_mm: float, hard: Stock
 ) -> None:
     greedy = replace(SHORT, pass_mm=pass_mm, chip_mm=chip_mm)
-    found = propose(greedy, machine(), hard)
+    found = propose(greedy, starter_shop().machine, hard)
     assert found.stress_n_mm2 <= STRESS_SHARE * CARBIDE_N_MM2 * (1.0 + 1e-9)
     unheld = DULL * sqrt(1.0 + ASIDE**2) * found.pass_mm * hard.tear_n_mm
     assert found.force_n > unheld, "a force that does not grow with the chip is no cutting force"
 
 
 def test_a_deep_full_width_pass_is_fed_slower_and_says_why() -> None:
-    own = propose(replace(SHORT, pass_mm=1.4, chip_mm=0.03), machine(), MAPLE)
+    own = propose(replace(SHORT, pass_mm=1.4, chip_mm=0.03), starter_shop().machine, MAPLE)
     assert own.binds in (Limit.STRESS, Limit.DEFLECTION)
     assert own.too_much
     assert own.feed_mm_min < 18000 * 2 * 0.03
 
 
 def test_resin_is_cut_shallower_not_slower_by_the_chip() -> None:
-    own = propose(replace(SHORT, pass_mm=2.8, chip_mm=0.03), machine(), beside(RESIN_STOCK, MAPLE))
+    own = propose(
+        replace(SHORT, pass_mm=2.8, chip_mm=0.03),
+        starter_shop().machine,
+        beside(RESIN_STOCK, MAPLE),
+    )
     assert own.too_much
     assert own.chip_mm == pytest.approx(0.03)
     assert own.pass_mm < 1.4
 
 
 def test_the_machine_binds_where_it_is_short_of_something() -> None:
-    stout = next(bit for bit in bits() if bit.diameter_mm == 6.35)
-    bench = machine()
+    stout = next(bit for bit in starter_shop().bits if bit.diameter_mm == 6.35)
+    bench = starter_shop().machine
     slow = propose(stout, replace(bench, feed_mm_min=1000.0), MAPLE)
     assert (slow.feed_mm_min, slow.binds) == (1000.0, Limit.FEED)
     lazy = propose(stout, replace(bench, acceleration_mm_s2=20.0), MAPLE)
@@ -132,7 +138,7 @@ def test_engagement_of_a_quarter_is_sixty_degrees() -> None:
 
 def test_wood_lies_in_the_range_of_the_handbooks() -> None:
     """10 to 60 N/mm2 at a chip of a tenth of a millimetre."""
-    for wood in woods():
+    for wood in starter_shop().woods:
         found = wood_stock(wood.name, wood.gravity).specific_n_mm2(0.1)
         assert 10.0 <= found <= 60.0, wood.name
 
@@ -144,7 +150,7 @@ def test_second_moment_and_stress() -> None:
 
 
 def test_the_finish_pass_is_no_deeper_than_it_stands() -> None:
-    found = propose(THIN, machine(), MAPLE)
+    found = propose(THIN, starter_shop().machine, MAPLE)
     deep = deepest_mm(found, 0.08)
     assert 0.25 < deep < THIN.flute_mm
     assert deepest_mm(found, 0.2) < deep

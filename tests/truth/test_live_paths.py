@@ -43,11 +43,11 @@ from tests.many import examples
 from tests.resin.shelf_samples import COATING, make_mix
 
 WHITE_FIR = Wood("white fir", 0.00112, 0.00245, 0.39, 2100.0, "closed", "#e0cfa8", "#c0a070", "")
-pigments = st.sampled_from(tables.pigments())
+pigments = st.sampled_from(tables.starter_shop().pigments)
 
 
 def on_shelf(name: str) -> Pigment:
-    return next(pigment for pigment in tables.pigments() if pigment.name == name)
+    return next(pigment for pigment in tables.starter_shop().pigments if pigment.name == name)
 
 
 def test_the_handbooks_worked_example_on_the_way_growth_goes() -> None:
@@ -63,7 +63,7 @@ def test_the_handbooks_worked_example_on_the_way_growth_goes() -> None:
 def test_boards_of_the_shelf_move_as_eq_13_2_says(
     name: str, size_mm: float, points: float, moved_mm: float
 ) -> None:
-    wood = next(each for each in tables.woods() if each.name == name)
+    wood = next(each for each in tables.starter_shop().woods if each.name == name)
     grown = size_mm * stretch_across(wood, points / 100.0, flat_sawn=True) - size_mm
     assert grown == pytest.approx(moved_mm, abs=5e-4)
 
@@ -92,8 +92,9 @@ def test_half_and_half_of_two_pigments() -> None:
         return f"{round(255 * part):02x}" * 3
 
     def pigment(inside: float) -> Pigment:
-        return Pigment("grey", tables.pigments()[0].kind, f"#{shown(inside)}", 2.0, 0.5, 0.01, 0.03,
-                       0.01, 0.5, False, "")  # fmt: skip
+        kind = tables.starter_shop().pigments[0].kind
+        return Pigment("grey", kind, f"#{shown(inside)}", 2.0, 0.5, 0.01, 0.03, 0.01, 0.5, False,
+                       "")  # fmt: skip
 
     mixed = mixed_colour([(pigment(0.8), 0.02), (pigment(0.1), 0.02)])
     seen, wanted = parse_hex(mixed)[0], parse_hex("#" + shown(0.1693288))[0]
@@ -149,7 +150,7 @@ def test_a_flake_and_a_grain_by_hand() -> None:
     A disc of 0.06 x 0.0006 mm: pi 1790 9.80665 0.06e-3 0.0006e-3 / (32 0.7) = 8.86e-8 m/s; rutile
     of 1 um: 9.80665 1e-12 3110 / (18 0.7) = 2.42e-9 m/s.
     """
-    resin = tables.resins()[0]
+    resin = tables.starter_shop().resins[0]
     flake, grain = (
         make_mix(resin=resin, pigments=(MixPigment(on_shelf(name), 0.01),))
         for name in ("teal flake", "white powder")
@@ -185,11 +186,13 @@ def test_edges_ask_for_the_force_that_is_published() -> None:
 
     Resin: shear 100 N/mm2 (60 to 150) and 0.5 N/mm (0.2 to 1), from memory; a tenth off is told.
     """
-    for wood in tables.woods():
+    for wood in tables.starter_shop().woods:
         stock = stock_of_wood(wood)
         assert 10.0 < stock.specific_n_mm2(0.1) < 60.0
         assert stock.specific_n_mm2(0.02) > 2.0 * stock.specific_n_mm2(0.2)
-    cherry = stock_of_wood(next(each for each in tables.woods() if each.name == "black cherry"))
+    cherry = stock_of_wood(
+        next(each for each in tables.starter_shop().woods if each.name == "black cherry")
+    )
     assert cherry.specific_n_mm2(0.1) == pytest.approx(31.0, rel=0.1)
     assert RESIN_STOCK.specific_n_mm2(0.1) == pytest.approx(105.0, rel=0.05)
     assert RESIN_STOCK.specific_n_mm2(0.01) == pytest.approx(150.0, rel=0.05)
@@ -234,11 +237,11 @@ def test_what_is_wanted_of_colours_goes_straight_from_fine_to_broad() -> None:
     assert apart(grey, grey, 3.0, lettering=True).difference_wanted == pytest.approx(20.0)
 
 
-@pytest.mark.parametrize("name", [bit.name for bit in tables.bits()])
+@pytest.mark.parametrize("name", [bit.name for bit in tables.starter_shop().bits])
 def test_feeds_of_the_shelf_are_turns_times_edges_times_chip(name: str) -> None:
     """F = n z f_z; a third of it straight down; no chip thicker than the bit's own."""
-    bit = next(each for each in tables.bits() if each.name == name)
-    machine = tables.machine()
+    bit = next(each for each in tables.starter_shop().bits if each.name == name)
+    machine = tables.starter_shop().machine
     found = propose(bit, machine, HARDWOOD)
     assert found.feed_mm_min == pytest.approx(found.spindle_rpm * bit.flutes * found.chip_mm)
     assert found.feed_mm_min <= machine.feed_mm_min + 1e-6
@@ -249,8 +252,8 @@ def test_feeds_of_the_shelf_are_turns_times_edges_times_chip(name: str) -> None:
 
 def test_a_wall_stands_off_by_force_times_give() -> None:
     """3.175 mm carbide, 0.2 mm left, 1 mm deep: force by chip and edges, give by the cantilever."""
-    bit = next(each for each in tables.bits() if each.name == "3.175 mm flat")
-    machine = tables.machine()
+    bit = next(each for each in tables.starter_shop().bits if each.name == "3.175 mm flat")
+    machine = tables.starter_shop().machine
     found = propose(bit, machine, HARDWOOD)
     chip = found.chip_mm * light(found, 0.2) / thinning(0.2, bit.diameter_mm)
     chip = min(chip, bit.chip_mm * 1.4)
@@ -265,9 +268,9 @@ def test_a_wall_stands_off_by_force_times_give() -> None:
 
 def test_a_long_thin_bit_gets_the_depth_at_which_it_bends_as_far_as_it_may() -> None:
     """Deflection goes with the force, the force with the depth: the pass ends just at the limit."""
-    thin = next(each for each in tables.bits() if each.name == "0.794 mm flat")
+    thin = next(each for each in tables.starter_shop().bits if each.name == "0.794 mm flat")
     bit = replace(thin, reach_mm=30.0, flute_mm=12.0)
-    told = propose(bit, tables.machine(), Stock("hard", 60.0, 1.0))
+    told = propose(bit, tables.starter_shop().machine, Stock("hard", 60.0, 1.0))
     assert told.pass_mm < bit.pass_mm
     assert told.binds in {Limit.DEFLECTION, Limit.STRESS}
     share = max(told.deflection_mm / DEFLECTION_MM, told.stress_share / STRESS_SHARE)

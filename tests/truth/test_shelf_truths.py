@@ -28,7 +28,7 @@ row has no single species), and mahogany (imported woods rest on other data)."""
 
 
 def _wood(name: str) -> Wood:
-    return next(wood for wood in tables.woods() if wood.name == name)
+    return next(wood for wood in tables.starter_shop().woods if wood.name == name)
 
 
 @pytest.mark.parametrize("name", SHRINKAGE_PCT)
@@ -50,7 +50,9 @@ def test_movement_of_three_boards() -> None:
 
 def test_one_to_one_by_volume_is_100_to_83_by_weight() -> None:
     """The weights of a system measured 1:1 by volume (common practice, no source)."""
-    resin = next(resin for resin in tables.resins() if resin.name == "one to one epoxy")
+    resin = next(
+        resin for resin in tables.starter_shop().resins if resin.name == "one to one epoxy"
+    )
     assert not resin.by_weight
     weight = 100 * resin.density_hardener_g_cm3 / resin.density_resin_g_cm3
     assert weight == pytest.approx(83, abs=0.05)
@@ -63,7 +65,7 @@ def test_one_to_one_by_volume_is_100_to_83_by_weight() -> None:
 )
 def test_thinners(name: str, density_g_cm3: float, flash_c: float) -> None:
     """Handbook densities at 20 degC within 0.2 %; flash points IEC 60079-20-1 (2010)."""
-    thinner = next(each for each in tables.thinners() if each.name == name)
+    thinner = next(each for each in tables.starter_shop().thinners if each.name == name)
     assert thinner.density_g_cm3 == pytest.approx(density_g_cm3, rel=2e-3)
     assert thinner.flash_point_c == flash_c
     assert thinner.flammable

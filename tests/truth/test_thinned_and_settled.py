@@ -47,8 +47,8 @@ from tests.checks.hearing import heard
 from tests.many import examples
 from tests.resin.shelf_samples import make_mix
 
-resins = st.sampled_from(tables.resins())
-pigments = st.sampled_from(tables.pigments())
+resins = st.sampled_from(tables.starter_shop().resins)
+pigments = st.sampled_from(tables.starter_shop().pigments)
 shares = st.floats(0.0, 0.45)
 
 
@@ -83,7 +83,7 @@ def test_thinner_leaves_as_it_diffuses(passed: float) -> None:
 
 def test_thinner_stays_in_deep_fills() -> None:
     """By hand: 24 h slowed by 1/0.8^2 is 37.5 h, D t = 1.35 mm2; 6 mm lets 2 sqrt(1.35/pi)/6 go."""
-    mix = mixed(tables.resins()[0], 0.2, tables.pigments()[0])
+    mix = mixed(tables.starter_shop().resins[0], 0.2, tables.starter_shop().pigments[0])
     assert mix.resin.sandable_s == 86400.0
     assert stays_share(mix, 6.0) == pytest.approx(
         0.2 * (1.0 - 2.0 * math.sqrt(1.35 / math.pi) / 6.0)
@@ -119,11 +119,18 @@ def test_thinner_only_ever_goes_one_way(
 
 
 def test_so_much_thinner_halves_the_viscosity() -> None:
-    mix = mixed(tables.resins()[0], HALVES_PER_SHARE, tables.pigments()[0])
-    assert working_resin(mix).viscosity_pa_s == pytest.approx(
-        tables.resins()[0].viscosity_pa_s / 2.0
+    mix = mixed(
+        tables.starter_shop().resins[0], HALVES_PER_SHARE, tables.starter_shop().pigments[0]
     )
-    assert working_resin(mixed(tables.resins()[0], 0.0, tables.pigments()[0])) == tables.resins()[0]
+    assert working_resin(mix).viscosity_pa_s == pytest.approx(
+        tables.starter_shop().resins[0].viscosity_pa_s / 2.0
+    )
+    assert (
+        working_resin(
+            mixed(tables.starter_shop().resins[0], 0.0, tables.starter_shop().pigments[0])
+        )
+        == tables.starter_shop().resins[0]
+    )
 
 
 @given(resins, st.floats(0.0, 0.3), pigments, st.floats(12.0, 32.0))

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from flushwork.book.shopping import buy_groups
 from flushwork.core.findings import JobRefusedError
 from flushwork.process.stages import StageKind
-from flushwork.shelf.tables import woods
+from flushwork.shelf.tables import starter_shop
 from flushwork.views.context import ViewContext
 from flushwork.views.figures import Lengths
 from flushwork.wood.movement import MovingBoard, cup_mm
@@ -19,7 +19,7 @@ from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
 from tests.many import examples
 from tests.small_jobs import changed, found, made
 
-CHERRY = next(wood for wood in woods() if wood.name == "black cherry")
+CHERRY = next(wood for wood in starter_shop().woods if wood.name == "black cherry")
 
 
 def glued(strips: str, more: str = "") -> str:

@@ -14,7 +14,7 @@ from flushwork.checks.fixes.fix import Question, applied
 from flushwork.checks.fixes.propose import fixes_for
 from flushwork.core.findings import JobRefusedError
 from flushwork.shelf.rooms import MONTHS, MonthAir, Room, packaged_rooms
-from flushwork.shelf.tables import woods
+from flushwork.shelf.tables import starter_shop
 from flushwork.views.figures import Lengths
 from flushwork.views.year_views import year_view
 from flushwork.wood.movement import (
@@ -30,7 +30,7 @@ from tests.many import examples
 from tests.scenarios.texts import job
 from tests.small_jobs import changed, found, made
 
-WOODS = {wood.name: wood for wood in woods()}
+WOODS = {wood.name: wood for wood in starter_shop().woods}
 ROOMS = st.lists(
     st.builds(
         Room,

@@ -62,17 +62,8 @@ def rows(table: str) -> tuple[Row, ...]:
 
 
 def _records(table: str, make: Callable[..., T], of: str = "") -> tuple[T, ...]:
-    known = _hazards(of) if of else {}
-    return tuple(
-        make(**row, **({"hazards": known[row["name"]]} if row["name"] in known else {}))
-        for row in rows(table)
-    )
-
-
-@cache
-def _hazards(of: str) -> dict[str, Hazards]:
-    """Return the hazards of the packaged things of one sort, by name."""
-    return {
+    """Return the rows of a table as records; ``of`` is the sort whose hazards go with them."""
+    known = {
         row["name"]: Hazards(
             classes=hazard_classes(row["classes"].split(";")),
             basis=Basis.LISTED,
@@ -82,89 +73,31 @@ def _hazards(of: str) -> dict[str, Hazards]:
         for row in rows("hazards")
         if row["of"] == of
     }
+    return tuple(
+        make(**row, **({"hazards": known[row["name"]]} if row["name"] in known else {}))
+        for row in rows(table)
+    )
 
 
-def _bit(row: Row) -> Bit:
-    row = row | {
-        "kind": BitKind(row["kind"]),
-        "number": int(row["number"]),
-        "flutes": int(row["flutes"]),
-        "angle_rad": math.radians(row["angle_deg"]),
-    }
-    del row["angle_deg"]
-    return Bit(**row)
+def _bit(kind: str, number: float, flutes: float, angle_deg: float, **row: Any) -> Bit:
+    angle_rad = math.radians(angle_deg)
+    return Bit(
+        **row, kind=BitKind(kind), number=int(number), flutes=int(flutes), angle_rad=angle_rad
+    )
 
 
-@cache
-def bits() -> tuple[Bit, ...]:
-    """Return the bits of a starter shop."""
-    return tuple(_bit(row) for row in rows("bits"))
+def _pigment(kind: str, **row: Any) -> Pigment:
+    return Pigment(**row, kind=PigmentKind(kind))
 
 
-@cache
-def woods() -> tuple[Wood, ...]:
-    """Return the woods."""
-    return _records("woods", Wood, "wood")
+def _tool(kind: str, **row: Any) -> MeasuringTool:
+    return MeasuringTool(**row, kind=ToolKind(kind))
 
 
-@cache
-def resins() -> tuple[Resin, ...]:
-    """Return the generic resin systems."""
-    return _records("resins", Resin, "resin")
-
-
-@cache
-def thinners() -> tuple[Thinner, ...]:
-    """Return the thinners."""
-    return _records("thinners", Thinner, "thinner")
-
-
-@cache
-def pigments() -> tuple[Pigment, ...]:
-    """Return the generic pigments."""
-
-    def made(**row: Any) -> Pigment:
-        return Pigment(**(row | {"kind": PigmentKind(row["kind"])}))
-
-    return _records("pigments", made, "pigment")
-
-
-@cache
-def sealers() -> tuple[Sealer, ...]:
-    """Return the sealers."""
-    return _records("sealers", Sealer, "sealer")
-
-
-@cache
-def finishes() -> tuple[Finish, ...]:
-    """Return the clear finishes."""
-    return _records("finishes", Finish, "finish")
-
-
-@cache
-def tools() -> tuple[MeasuringTool, ...]:
-    """Return the measuring tools."""
-    return tuple(MeasuringTool(**(row | {"kind": ToolKind(row["kind"])})) for row in rows("tools"))
-
-
-@cache
-def holdings() -> tuple[Holding, ...]:
-    """Return the ways of holding and locating a blank, the usual one first.
-
-    Dowels are bored by G-code files, right through the blank.
-    """
-
-    def made(dowel_mm: float, **row: Any) -> Holding:
-        bored = Locating("dowels", dowel_mm, board_mm=8.0, blank_mm=0.0, play_mm=0.05)
-        return Holding(**row, locating=bored if dowel_mm else None)
-
-    return _records("holdings", made)
-
-
-@cache
-def machine() -> Machine:
-    """Return the machine of a starter shop."""
-    return Machine(**rows("machine")[0], dialect=Dialect())
+def _holding(dowel_mm: float, **row: Any) -> Holding:
+    """Return a way of holding; dowels are bored by G-code files, right through the blank."""
+    bored = Locating("dowels", dowel_mm, board_mm=8.0, blank_mm=0.0, play_mm=0.05)
+    return Holding(**row, locating=bored if dowel_mm else None)
 
 
 # ---- The packaged starter shop: what a job gets that names no shop of its own
@@ -177,19 +110,20 @@ DAYS: Final = (0, 1, 2, 3, 4)
 """Working days (Monday is 0): assumed, replace with your own."""
 
 
+@cache
 def starter_shop() -> Shop:
-    """Return the starter shop, every record from the packaged tables."""
+    """Return the starter shop, every record from the packaged tables; the usual holding first."""
     return Shop(
-        machine=machine(),
-        holdings=holdings(),
-        bits=bits(),
-        woods=woods(),
-        resins=resins(),
-        thinners=thinners(),
-        pigments=pigments(),
-        tools=tools(),
-        sealers=sealers(),
-        finishes=finishes(),
+        machine=Machine(**rows("machine")[0], dialect=Dialect()),
+        holdings=_records("holdings", _holding),
+        bits=_records("bits", _bit),
+        woods=_records("woods", Wood, "wood"),
+        resins=_records("resins", Resin, "resin"),
+        thinners=_records("thinners", Thinner, "thinner"),
+        pigments=_records("pigments", _pigment, "pigment"),
+        tools=_records("tools", _tool),
+        sealers=_records("sealers", Sealer, "sealer"),
+        finishes=_records("finishes", Finish, "finish"),
         air=AIR,
         days=DAYS,
     )
