@@ -9,6 +9,7 @@ import pytest
 from flushwork.art.draw import draw_faces
 from flushwork.art.drawn import DrawnFace, DrawnInlay
 from flushwork.core.findings import Finding, JobRefusedError, Source
+from flushwork.job.keys.holes import HolePattern
 from flushwork.job.records import (
     Allowances,
     Art,
@@ -16,7 +17,6 @@ from flushwork.job.records import (
     Blank,
     Face,
     FaceName,
-    HolePattern,
     Holes,
     Inlay,
     Job,

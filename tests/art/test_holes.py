@@ -11,11 +11,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from flushwork.art.hole_patterns import reading_order
+from flushwork.job.keys.holes import HolePattern
 from flushwork.job.records import (
     ArcHoles,
     FaceName,
     GridHoles,
-    HolePattern,
     LineHoles,
     Placement,
     PointHoles,

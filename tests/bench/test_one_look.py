@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 import flushwork.bench
 from flushwork.bench.film.screen_tiles import Past, screen_tile
 from flushwork.colour.spaces import encode, format_hex, parse_hex
-from flushwork.job.keys.mixes import mixed_colour, mixed_opacity
-from flushwork.job.records import MixPigment, MixSwatch
+from flushwork.job.keys.mixes import MixSwatch, mixed_colour, mixed_opacity
+from flushwork.job.records import MixPigment
 from flushwork.shelf import tables
 from flushwork.shelf.items import Wood
 from flushwork.strata.look import WET_LIGHT, WET_POWER, WoodLook, looks

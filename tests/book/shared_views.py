@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from flushwork.book.compose import view_of
+from flushwork.built import Build
 from flushwork.views.book_records import PourView, SetupCard, SetupView, StageView
 from flushwork.views.context import ViewContext
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
+from flushwork.views.drawing.pictures import picture_tasks
 from flushwork.views.figures import Lengths
 from flushwork.views.pour_views import pour_views
 from flushwork.views.setup_views import setup_views
 from flushwork.views.stage_views import stage_views
+
+
+def pictures_of(made: Build) -> dict[str, bytes]:
+    return {name: data for draw in picture_tasks(made) for name, data in draw().items()}
 
 
 def arts(context: ViewContext) -> dict[str, FaceArt]:

@@ -16,8 +16,8 @@ from flushwork.book.pdf import pdf_bytes
 from flushwork.built import Build
 from flushwork.core.findings import Severity
 from flushwork.views.book_records import BookView, DyeCard
-from flushwork.views.drawing.pictures import pictures_of
 from flushwork.views.warning_lines import DYE, PEGS
+from tests.book.shared_views import pictures_of
 from tests.small_jobs import changed, found, made
 
 PARTS = changed(

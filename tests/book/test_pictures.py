@@ -17,7 +17,8 @@ from flushwork.built import Build
 from flushwork.strata.replay import replay
 from flushwork.strata.steps import BoardSpec, Fill, Plane, ReplayStep
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.pictures import pictures_of, png_bytes, tilted_name, trimmed
+from flushwork.views.drawing.pictures import png_bytes, tilted_name, trimmed
+from tests.book.shared_views import pictures_of
 
 
 @pytest.fixture(scope="module")

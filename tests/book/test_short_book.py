@@ -17,8 +17,8 @@ from flushwork.pipeline import build
 from flushwork.usecases.odds import no_return
 from flushwork.usecases.plan import cost
 from flushwork.views.book_records import BookView
-from flushwork.views.drawing.pictures import pictures_of
 from tests.book.measured_pdf import Page, Said, contrast
+from tests.book.shared_views import pictures_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 MOST_PAGES = {"kingfisher": 24, "house-sign": 12, "coaster": 10}

@@ -21,8 +21,8 @@ from flushwork.cli.building import fix_words
 from flushwork.core.findings import Finding, Severity, Source, Subject
 from flushwork.gcode.corrected import Correction, corrected
 from flushwork.gcode.head_comments import plain_words
+from flushwork.job.keys.lists import Acceptance
 from flushwork.job.never_accepted import NEVER_ACCEPTED
-from flushwork.job.records import Acceptance
 from flushwork.views.figures import clean
 from tests.many import examples
 from tests.small_jobs import PLAIN, changed, found, made

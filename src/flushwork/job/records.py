@@ -29,8 +29,8 @@ from flushwork.job.keys.box.fittings import (
     SideArt,
 )
 from flushwork.job.keys.box.pieces import EDGES, BoxPiece, OfBox
-from flushwork.job.keys.box.walls import BoxBottom, HeldBoard, HeldHow, WoodenBox
-from flushwork.job.keys.cut_list import OnePlank, OtherPiece
+from flushwork.job.keys.box.walls import HeldBoard, HeldHow, WoodenBox
+from flushwork.job.keys.cut_list import OnePlank
 from flushwork.job.keys.drawing_files import DrawingArt, DxfArt, PictureArt, SvgArt
 from flushwork.job.keys.edges import Edge, EdgeShape, Hanger
 from flushwork.job.keys.games import (
@@ -42,15 +42,7 @@ from flushwork.job.keys.games import (
     Squares,
     StarHalma,
 )
-from flushwork.job.keys.holes import (
-    ArcHoles,
-    FaceName,
-    GridHoles,
-    HolePattern,
-    Holes,
-    LineHoles,
-    PointHoles,
-)
+from flushwork.job.keys.holes import ArcHoles, FaceName, GridHoles, Holes, LineHoles, PointHoles
 from flushwork.job.keys.imported import HeightZero, Imported, ImportedFile
 from flushwork.job.keys.inlays import Face, Inlay, Manner, MeasuredFrom, Seam
 from flushwork.job.keys.job import FACES, Job
@@ -63,19 +55,11 @@ from flushwork.job.keys.layouts import (
     LayoutHoles,
     MarkedScale,
 )
-from flushwork.job.keys.lists import (
-    Acceptance,
-    Lead,
-    LoosePart,
-    MoistureReading,
-    OrderConstraint,
-    RegistrationMark,
-    file_words,
-)
-from flushwork.job.keys.mixes import Mix, MixPigment, MixSwatch
+from flushwork.job.keys.lists import Lead, LoosePart, OrderConstraint, RegistrationMark, file_words
+from flushwork.job.keys.mixes import Mix, MixPigment
 from flushwork.job.keys.placing import Placement
 from flushwork.job.keys.pockets import Pocket
-from flushwork.job.keys.wood import Allowances, Bed, Blank, FinishPlan, GlueUp, Outline, RoughStock
+from flushwork.job.keys.wood import Allowances, Blank, FinishPlan, Outline
 
 # ---- Where a job comes from: the files it is read from, and the lines that speak of a thing
 

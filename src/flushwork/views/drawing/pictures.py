@@ -17,7 +17,6 @@ from shapely import MultiPolygon
 from flushwork.art.drawn import DrawnFace
 from flushwork.built import Build
 from flushwork.job.records import FaceName
-from flushwork.runtime.pool import map_shared
 from flushwork.strata.look import AWAY, MIRROR, MOST_SAMPLES, WoodLook, looks
 
 WIDEST_PIXELS: Final = 1400
@@ -43,15 +42,6 @@ def tilted_name(face: FaceName, tilt: str) -> str:
 def finished_name(face: FaceName) -> str:
     """Return the name of the picture of a face as it will be seen."""
     return f"{face}-finished"
-
-
-def pictures_of(made: Build) -> dict[str, bytes]:
-    """Return the finished look of each worked face by ``finished_name``.
-
-    Faces with flakes come at two tilts as well, at half the size, by ``tilted_name``.
-    """
-    drawn = map_shared(lambda draw: draw(), picture_tasks(made))
-    return {name: data for pictures in drawn for name, data in pictures.items()}
 
 
 def picture_names(made: Build) -> tuple[str, ...]:
