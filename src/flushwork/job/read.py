@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from flushwork.core.findings import Finding, JobRefusedError, Source
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.core.keys.declare import Anew, Keyed, Model, Names, declared, inner_of, model_of
 from flushwork.core.keys.section import findings_of
 from flushwork.core.keys.settle import At, PerThing, Reading, settled
@@ -269,31 +269,20 @@ class Shelf:
     words: frozenset[str] = frozenset()
 
 
-def read_shop(path: Path, shown: str = "", asked: Source | None = None) -> Shop:
-    """Return the shop in a file; ``asked`` is the key of the job that names it.
-
-    Raises ``JobRefusedError`` with a finding for every slip.
-    """
-    shelf = _shelf(path, shown or path.name, asked)
+def read_shop(path: Path) -> Shop:
+    """Return the shop in a file; raise ``JobRefusedError`` with a finding for every slip."""
+    shelf = shelf_in(read_text(path, path.name, None), path.name)
     if shelf.slips or shelf.shop is None:
         raise JobRefusedError(shelf.slips)
     return shelf.shop
 
 
+@memoized
 def shelf_in(text: str, shown: str) -> Shelf:
     """Return the shop in a text as far as it can be read, with its slips.
 
     Raises ``JobRefusedError`` where the text holds no keys and values at all.
     """
-    return _shop_in(text, shown)
-
-
-def _shelf(path: Path, shown: str, asked: Source | None) -> Shelf:
-    return _shop_in(read_text(path, shown, asked), shown)
-
-
-@memoized
-def _shop_in(text: str, shown: str) -> Shelf:
     tree, slips = tree_and_slips(text, shown)
     reading = Reading(tree)
     found = _document(model_of(ShopKeys), reading)
@@ -326,7 +315,8 @@ def _shop(path: Path, reading: Reading) -> Shelf:
     if not named.text.isprintable():
         return Shelf(None)
     try:
-        shelf = _shelf(path.parent / named.text, named.text, tree.source(("shop",)))
+        text = read_text(path.parent / named.text, named.text, tree.source(("shop",)))
+        shelf = shelf_in(text, named.text)
     except JobRefusedError as error:
         shelf = Shelf(None, error.findings)
     reading.findings.extend(shelf.slips)

@@ -185,29 +185,8 @@ def _measure(finding: Finding, lengths: Lengths) -> str:
 CHART_MM: Final = 34.0
 AXIS_MM: Final = 12.0
 FOOT_MM: Final = 4.6
-STEPS: Final = (
-    0.001,
-    0.002,
-    0.005,
-    0.01,
-    0.02,
-    0.05,
-    0.1,
-    0.2,
-    0.5,
-    1.0,
-    2.0,
-    5.0,
-    10.0,
-    20.0,
-    50.0,
-    100.0,
-    200.0,
-    500.0,
-    1000.0,
-    2000.0,
-    5000.0,
-)
+STEPS: Final = tuple(float(f"{first}e{power}") for power in range(-3, 4) for first in (1, 2, 5))
+"""An axis is marked at multiples of one of these."""
 
 
 def no_returns_view(risk: Risk, live: Space) -> NoReturnsView:

@@ -21,14 +21,6 @@ class System(StrEnum):
     INCH = "inch"
 
 
-_INCH_UNITS: Final = {
-    Quantity.LENGTH: "in",
-    Quantity.MASS: "oz",
-    Quantity.VOLUME: "fl oz",
-    Quantity.TEMPERATURE: "degF",
-    Quantity.FEED: "in/min",
-    Quantity.ACCELERATION: "in/s2",
-}
 _DECIMALS: Final = 4
 
 
@@ -55,22 +47,14 @@ def _time_unit(value_s: float) -> str:
     return "min" if abs(value_s) >= 2 * MINUTE_S else "s"
 
 
-def quantity_text(
-    value: float,
-    quantity: Quantity,
-    system: System = System.METRIC,
-    decimals: int = _DECIMALS,
-) -> str:
-    """Write a quantity given in the program's own unit, such as ``0.5 mm`` or ``68 degF``.
+def quantity_text(value: float, quantity: Quantity, decimals: int = _DECIMALS) -> str:
+    """Write a quantity given in the program's own unit in a metric one, such as ``0.5 mm``.
 
     The text reads back to the value rounded to ``decimals`` of the unit it is written in.
     """
     if quantity is Quantity.ANGLE:
         return f"{number_text(math.degrees(value), decimals)} deg"
-    name = _INCH_UNITS.get(quantity, "") if system is System.INCH else ""
-    if quantity is Quantity.TIME:
-        name = _time_unit(value)
-    unit = UNITS[name or BASE[quantity]]
+    unit = UNITS[_time_unit(value) if quantity is Quantity.TIME else BASE[quantity]]
     shown = (value - float(unit.offset)) / float(unit.factor)
     return f"{number_text(shown, decimals)} {unit.name}"
 
