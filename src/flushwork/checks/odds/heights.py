@@ -270,7 +270,7 @@ def strokes(build: Build) -> Iterator[CriticalQuantity]:
         slope = np.full(len(widths), grooves.slope)
         yield variation_out(
             Critical.STROKE,
-            (Subject("inlay", drawn.inlay.name),),
+            (drawn.subject,),
             face,
             at_mm,
             (1.0 - STROKE_LEFT) * widths - grooves.taken_mm * grooves.slope,

@@ -165,10 +165,7 @@ def inlays_overlap(build: Build) -> Iterator[Finding]:
                     "other.",
                     remedy=f"Move one of them, or write `second pass of: [{other.inlay.name}]` "
                     f"in {drawn.inlay.name}.",
-                    subjects=(
-                        Subject("inlay", drawn.inlay.name),
-                        Subject("inlay", other.inlay.name),
-                    ),
+                    subjects=(drawn.subject, other.subject),
                     source=drawn.inlay.source,
                     place=Place(face.name, spot.x, spot.y),
                     measure=Measure("overlap", shared.area, 0.0, "mm2"),

@@ -10,7 +10,7 @@ from shapely import LineString, MultiPolygon, box
 from flushwork.art.drawn import DrawnInlay
 from flushwork.art.regions import many
 from flushwork.built import Build
-from flushwork.core.findings import Finding, Measure, Place, Subject
+from flushwork.core.findings import Finding, Measure, Place
 
 FINE_MM: Final = 3.0
 """Lines and words no wider than this show a joint that moves or tears under them (assumed, 2 to 5
@@ -58,7 +58,7 @@ def joint_through_fine_inlay(build: Build) -> Iterator[Finding]:
                 f"{drawn.inlay.name}: a joint that moves, or glue in the cut, shows in a line.",
                 remedy=f"Make the strips so that every joint stays {CLEAR_MM:g} mm off lines and "
                 "words, or move the inlay.",
-                subjects=(subject := Subject("inlay", drawn.inlay.name),),
+                subjects=(subject := drawn.subject,),
                 source=build.source_of(subject),
                 place=Place(drawn.inlay.face, spot.x, spot.y),
                 measure=Measure("off the joint", off_mm, CLEAR_MM, "mm"),

@@ -160,7 +160,7 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
             message=f"As the G-code files replay, {drawn.inlay.name} is cut about "
             f"{off[0]:+.2f}, {off[1]:+.2f} mm or more off its place.",
             remedy="Do not run these files: an origin in them is wrong.",
-            subjects=(Subject("inlay", drawn.inlay.name),),
+            subjects=(drawn.subject,),
             source=drawn.inlay.source,
             place=Place(cut.face.name, meant.centroid.x, meant.centroid.y),
             measure=Measure("off", hypot(*off), SHIFTED_MM, "mm"),
@@ -169,7 +169,7 @@ def cut_shifted(build: Build) -> Iterator[Finding]:
 
 def bored_through(build: Build, drawn: DrawnInlay) -> bool:
     """Whether holes from the other face come through an inlay: a stop of its own tells of it."""
-    inlay = Subject("inlay", drawn.inlay.name)
+    inlay = drawn.subject
     return any(inlay in finding.subjects for finding in holes_through_the_other_face(build))
 
 

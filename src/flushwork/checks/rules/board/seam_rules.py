@@ -206,7 +206,7 @@ def _joint(drawn: DrawnInlay, other: DrawnInlay, repeat_mm: float) -> Finding:
         message=f"{drawn.inlay.name} meets {other.inlay.name}, which was cut in another setup "
         f"that comes back only within {repeat_mm:g} mm: the eye sees {VISIBLE_MM:g} mm.",
         remedy="Lay a seam line along the joint, let wood stand between them, or locate by dowels.",
-        subjects=(Subject("inlay", drawn.inlay.name),),
+        subjects=(drawn.subject,),
         source=drawn.inlay.source,
         place=Place(drawn.inlay.face, spot.x, spot.y),
         measure=Measure("comes back within", repeat_mm, VISIBLE_MM, "mm"),

@@ -207,7 +207,7 @@ def engraving_shallow(build: Build) -> Iterator[Finding]:
                 f"{float(mapped.values.max()):.2f} mm below the finished face.",
                 remedy="Take a narrower V angle or a sharper tip, draw the strokes broader, set "
                 "the words larger, or engrave after the last sanding.",
-                subjects=(Subject("inlay", drawn.inlay.name),),
+                subjects=(drawn.subject,),
                 source=drawn.inlay.source,
                 place=_place(drawn),
                 measure=Measure("share left", 100 * left, 100 * SEEN_SHARE, "%"),
@@ -254,7 +254,7 @@ def cap_left(build: Build) -> Iterator[Finding]:
                 "dull.",
                 remedy="Let the line sit deeper below the face: a little thinner in its mix, a "
                 "deeper cut, or a light sanding of less.",
-                subjects=(Subject("inlay", drawn.inlay.name),),
+                subjects=(drawn.subject,),
                 source=drawn.inlay.source,
                 place=_place(drawn),
                 measure=Measure("share too thin", 100 * short, 100 * THIN_SHARE, "%"),

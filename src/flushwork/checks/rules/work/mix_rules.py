@@ -209,7 +209,7 @@ def casting_in_thin_slot(build: Build) -> Iterator[Finding]:
             "casting resin sets by its own warmth, and in a thin slot it may stay soft for days.",
             remedy="Take a coating resin for fine lines, or keep the piece in a warm box and test "
             "the slot itself, not the cup, with a thumbnail.",
-            subjects=(Subject("inlay", drawn.inlay.name),),
+            subjects=(drawn.subject,),
             source=drawn.inlay.source,
             measure=Measure("width", width, THIN_SLOT_MM, "mm"),
         )
