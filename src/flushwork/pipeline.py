@@ -81,7 +81,7 @@ def build(
     watch = _Watch(progress)
     with memo.active(watch.pause) if memo is not None else nullcontext():
         made = _replayed(preread or partial(_read_and_drawn, Path(path), text), watch, cell_mm)
-        drawn = _parts_drawn(made)
+        drawn = parts_drawn(made)
         others = (_replayed(partial(_known, part), watch, cell_mm) for part in drawn)
         made = replace(made, parts=tuple(others))
         on_replayed(made)
@@ -162,7 +162,7 @@ def _checked(made: Build) -> Build:
     return replace(made, parts=parts, findings=of_all_parts(first, parts))
 
 
-def _parts_drawn(made: Build) -> tuple[Begun, ...]:
+def parts_drawn(made: Build) -> tuple[Begun, ...]:
     """Draw the parts of a job beside its first; raises JobRefusedError with all that is wrong."""
     found: list[Begun] = []
     wrong: list[Finding] = []
@@ -232,4 +232,4 @@ class _Watch:
         self.progress(self.name)
 
 
-__all__ = ["Build", "JobRefusedError", "build"]
+__all__ = ["Build", "JobRefusedError", "build", "parts_drawn", "planned"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import html
+import random
 import re
 import tempfile
 from collections.abc import Iterator, Sequence
@@ -18,13 +19,17 @@ from hypothesis import strategies as st
 from flushwork.built import Build
 from flushwork.checks.all_rules import BOARD, MACHINE
 from flushwork.checks.rules.work.stock_rules import needs, not_enough_on_hand
-from flushwork.core.findings import FlushworkError, JobRefusedError
+from flushwork.core.findings import JobRefusedError
+from flushwork.job.day_log import read_day_log
 from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
 from flushwork.pipeline import build
+from flushwork.process.stages import StageKind
 from flushwork.resin.composition import mix_density_g_cm3
+from flushwork.schedule.groups import days_of
 from flushwork.schedule.plan_days import schedule_of
-from flushwork.schedule.resume import Done, Progress
+from flushwork.schedule.resume import Progress, first_day, progress_of
+from flushwork.schedule.run import pieces_of
 from flushwork.schedule.run_problem import NotBefore, schedule_options_of
 from flushwork.schedule.schedule import Schedule, Step
 from flushwork.shelf.working import StockKind
@@ -34,6 +39,7 @@ from flushwork.usecases.what_if import fix
 from flushwork.usecases.write import write
 from tests.many import examples
 
+BEGIN = dt.datetime(2027, 3, 1, 8, 0)
 COMMON = """\
 flushwork: 2
 title: Board and box
@@ -140,7 +146,9 @@ NAMES = ("board", "lid", "left cap")
 @st.composite
 def families(draw: st.DrawFn) -> tuple[tuple[str, ...], int]:
     count = draw(st.integers(1, 3))
-    return tuple(draw(keys(name)) for name in NAMES[:count]), draw(st.integers(1, 2))
+    own = (draw(st.sampled_from(["", "pieces: 1\n", "pieces: 3\n"])) for _ in NAMES)
+    parts = (draw(keys(name)) + (next(own) if name != NAMES[0] else "") for name in NAMES[:count])
+    return tuple(parts), draw(st.integers(1, 2))
 
 
 def gcode(part: Build) -> Iterator[tuple[str, str]]:
@@ -194,7 +202,8 @@ def test_each_part_is_as_it_would_be_alone_and_what_they_share_is_the_sum(
     more = f"pieces: {pieces}\n"
     others = dict(zip(NAMES[1:], parts[1:], strict=False))
     whole = made(with_parts(parts[0], **others) + more)
-    alone = [made(COMMON + each + more) for each in parts]
+    alone = [made(COMMON + each + ("" if "pieces:" in each else more)) for each in parts]
+    assert [each.job.pieces for each in whole.each] == [each.job.pieces for each in alone]
     for number, (own, single) in enumerate(zip(whole.each, alone, strict=True)):
         assert list(gcode(own)) == list(gcode(single))
         assert own.replay.thickness_table == single.replay.thickness_table
@@ -274,13 +283,18 @@ def test_all_prints_name_the_part(both: Build, printed: Path) -> None:
     }
 
 
-def test_the_run_costs_less_than_its_parts_made_as_jobs_of_their_own(tmp_path: Path) -> None:
+@pytest.mark.parametrize("lids", [2, 5])
+def test_the_run_costs_less_than_its_parts_made_as_jobs_of_their_own(
+    tmp_path: Path, lids: int
+) -> None:
     tmp_path.joinpath("shop.yaml").write_text(SHOP, "utf-8")
     totals = []
-    for name, text in (("whole", BOTH), ("one", COMMON + BOARD_KEYS), ("two", COMMON + LID_KEYS)):
+    own = LID_KEYS + f"pieces: {lids}\n"
+    both = with_parts(BOARD_KEYS, lid=own) + "pieces: 2\n"
+    board = COMMON + BOARD_KEYS + "pieces: 2\n"
+    for name, text in (("whole", both), ("one", board), ("two", COMMON + own)):
         path = tmp_path / f"{name}.yaml"
-        more = "" if name == "whole" else "pieces: 2\n"
-        path.write_text(text + more + "shop: shop.yaml\n", "utf-8")
+        path.write_text(text + "shop: shop.yaml\n", "utf-8")
         table = cost(build(path))
         assert table is not None
         totals.append(table.run)
@@ -291,6 +305,11 @@ def test_the_run_costs_less_than_its_parts_made_as_jobs_of_their_own(tmp_path: P
         assert woods[wood.what] == wood.total
     assert whole.total < one.total + two.total
     assert whole.hands_h < one.hands_h + two.hands_h
+    for unit in ("of a bit", "pieces"):
+        amounts = [
+            sum(line.amount for line in run.lines if line.unit == unit) for run in (whole, one, two)
+        ]
+        assert amounts[0] == pytest.approx(amounts[1] + amounts[2])
 
 
 def test_other_days_hold_the_same_parts(both: Build) -> None:
@@ -303,28 +322,102 @@ def test_other_days_hold_the_same_parts(both: Build) -> None:
     assert min(step.begin_min for step in later.steps if step.stage == 4) >= 5 * 24 * 60
 
 
-def test_what_is_ticked_is_of_the_first_part(both: Build) -> None:
-    """The board's first stages are done; of the lid all is still to come."""
-    done = tuple(Done(stage, 480 + 30 * stage) for stage in (1, 2, 3))
-    options = replace(schedule_options_of(both.job), progress=Progress(600, done))
-    others = [each.asked.work for each in both.parts]
-    days = schedule_of(both.job, both.plan, both.staged_files, both.all_pours, options, others)
+def history(chance: random.Random, both: Build) -> str:
+    """Return a log that can have been, with lines left out and in any order."""
+    lines, ends = [], [BEGIN]
+    for part in both.each:
+        kinds = [each.number for each in part.plan.stages if each.kind is not StageKind.CURE]
+        for piece in range(1, part.job.pieces + 1):
+            at = BEGIN
+            name, reached = f"piece {piece}", chance.randint(0, len(kinds))
+            for number in kinds[:reached]:
+                at += dt.timedelta(minutes=chance.choice((3, 40, 700, 3000)))
+                if number == kinds[reached - 1] or chance.random() < 0.5:
+                    lines.append(f"{at:%Y-%m-%d %H:%M} part {part.job.part} stage {number} {name}")
+                    ends.append(at)
+            if chance.random() < 0.2:
+                lines.append(f"{at:%Y-%m-%d %H:%M} part {part.job.part} {name} spoiled")
+                ends.append(at)
+    lines.append(f"{max(ends) + dt.timedelta(minutes=10):%Y-%m-%d %H:%M} now")
+    chance.shuffle(lines)
+    return "\n".join(lines)
+
+
+def state(both: Build, log: str) -> Progress:
+    told = read_day_log(log, "days.log")
+    stages = {part.job.part: len(part.plan.stages) for part in both.each}
+    pieces = [piece for part in both.each for piece in pieces_of(part.job)]
+    return progress_of(told, first_day(told), pieces, stages, "days.log")
+
+
+@settings(max_examples=examples(8), deadline=None)
+@given(seed=st.integers(0, 10**6))
+def test_no_step_of_any_part_comes_before_its_own_past(both: Build, seed: int) -> None:
+    progress = state(both, history(random.Random(seed), both))  # noqa: S311
+    options = replace(schedule_options_of(both.job), first=BEGIN.date(), progress=progress)
+    found = days_of([part.asked for part in both.each], options)
+    days = found.schedule
     assert days.hindrance is None
-    assert {(step.part, step.stage) for step in days.steps if step.done} == {
-        ("board", stage) for stage in (1, 2, 3)
-    }
-    assert all(step.begin_min >= 600 for step in days.steps if step.part == "lid")
-    assert {step.stage for step in days.steps if step.part == "lid" and not step.done} >= {1, 2, 3}
+    by_part = {part.job.part: part for part in both.each}
+    for index, piece in enumerate(days.pieces):
+        own = [step for step in days.steps if piece in step.pieces]
+        assert {step.part for step in own} <= {piece.part}
+        own.sort(key=lambda step: (step.stage, step.coat, step.begin_min, step.end_min))
+        for one, two in pairwise(own):
+            assert one.end_min <= two.begin_min, (piece.name, one, two)
+        last = progress.last(index)
+        for step in own:
+            assert step.done == (step.stage <= last)
+            assert step.done or step.begin_min >= progress.now_min
+        asked = {
+            stage.number
+            for stage in by_part[piece.part].plan.stages
+            if stage.kind is not StageKind.CURE
+            and (stage.number <= last or index not in progress.spoiled)
+        }
+        assert {step.stage for step in own} == asked, piece.name
     obeyed(replace(days, steps=tuple(step for step in days.steps if not step.done)))
+    when = {step.pour: step for step in days.steps if step.pour and not step.done}
+    for pour in found.pours:
+        if pour.out_of and pour.number in when:
+            # what is still to be poured comes out of a cup that is still to be mixed
+            cup = when[pour.out_of]
+            assert when[pour.number].end_min - cup.begin_min <= pour.pot_life_min
 
 
-def test_a_day_log_of_several_parts_is_refused(tmp_path: Path) -> None:
-    path = tmp_path / "job.yaml"
+def test_the_rest_of_a_job_of_several_parts_is_planned_from_a_log(tmp_path: Path) -> None:
+    path, log = tmp_path / "job.yaml", tmp_path / "days.log"
     path.write_text(BOTH, "utf-8")
-    log = tmp_path / "days.log"
-    log.write_text("2027-03-01 12:00 now\n", "utf-8")
-    with pytest.raises(FlushworkError, match="does not tell parts apart"):
-        plan(path, log=log)
+    log.write_text(
+        "2027-03-01 12:00 part Lid stage 3\n2027-03-01 13:00 part board piece 2 spoiled\n"
+        "2027-03-01 14:00 now\n",
+        "utf-8",
+    )
+    days = plan(path, log=log).schedule
+    assert days is not None
+    past = {(step.part, step.stage) for step in days.steps if step.done}
+    assert past == {("lid", 1), ("lid", 2), ("lid", 3)}
+    assert [piece.name for piece in days.spoiled] == ["board 2"]
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("stage 3", "not of which part of the job: board and lid"),
+        ("piece 1 spoiled", "not of which part of the job: board and lid"),
+        ("part box stage 3", "no such part"),
+        ("part lid stage 99", "no such stage or piece"),
+        ("part lid stage 3 piece 9", "no such stage or piece"),
+        ("part lid 9 degC", "no line of a day log"),
+    ],
+)
+def test_a_line_of_no_part_is_refused_with_its_place(both: Build, line: str, words: str) -> None:
+    with pytest.raises(JobRefusedError) as refused:
+        state(both, f"2027-03-01 12:00 now\n2027-03-01 11:00 {line}\n")
+    (found,) = refused.value.findings
+    assert words in found.message
+    assert found.source is not None
+    assert found.source.line == 2
 
 
 def test_all_parts_are_made_out_of_one_stock(both: Build) -> None:

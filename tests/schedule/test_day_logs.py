@@ -66,7 +66,7 @@ def from_log(
     fresh = replanned(board(bed), folder(), job, "")
     told = read_day_log(log, "day.log")
     first = first_day(told)
-    stages = len(fresh.plan.stages)
+    stages = {"": len(fresh.plan.stages)}
     progress = progress_of(told, first, pieces_of(fresh.job), stages, "day.log")
     wishes = replace(schedule_options_of(fresh.job), first=first, progress=progress)
     return replanned(board(bed), folder(), job, "", wishes), progress
@@ -289,7 +289,9 @@ def test_a_spoiled_test_piece_holds_nobody_up() -> None:
     fresh = replanned(board(), folder(), job, "")
     log = read_day_log("2027-03-01 09:00 test piece 1 spoiled\n", "day.log")
     first = first_day(log)
-    progress = progress_of(log, first, pieces_of(fresh.job), len(fresh.plan.stages), "day.log")
+    progress = progress_of(
+        log, first, pieces_of(fresh.job), {"": len(fresh.plan.stages)}, "day.log"
+    )
     wishes = replace(schedule_options_of(fresh.job), first=first, progress=progress)
     holds(replanned(board(), folder(), job, "", wishes), progress)
 

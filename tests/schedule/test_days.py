@@ -235,11 +235,11 @@ def test_a_day_log_names_what_the_job_has(run: Build) -> None:
     def read(*entries: str) -> Progress:
         text = "# the log\n" + "".join(f"2027-03-02 09:00 {entry}\n" for entry in entries)
         return progress_of(
-            read_day_log(text, "day.log"), dt.date(2027, 3, 2), pieces, stages, "day.log"
+            read_day_log(text, "day.log"), dt.date(2027, 3, 2), pieces, {"": stages}, "day.log"
         )
 
     known = ("stage 1", f"stage {stages}", "stage 1 piece 2", "stage 1 test piece 1")
-    assert len(read(*known).done) == 4
+    assert len(read(*known).done) == 2 * len(pieces) + 2
     unknown = (f"stage {stages + 1}", "stage 1 piece 3", "stage 1 test piece 2")
     with pytest.raises(JobRefusedError) as refused:
         read("stage 1", *unknown)

@@ -139,7 +139,7 @@ def test_a_fill_past_the_window_of_its_sealer_is_told(later: int) -> None:
     fill = numbers(StageKind.FILL)[0]
     log = read_day_log(log_of([(fill - 1, 500), (fill, 500 + later * 1440)]), "day.log")
     keys = "sealers: [{name: shellac, like: shellac, fill within: 3 days}]\n"
-    stages = len(board().plan.stages)
+    stages = {"": len(board().plan.stages)}
     progress = progress_of(log, first_day(log), pieces_of(board().job), stages, "day.log")
     wishes = ScheduleOptions(first=first_day(log), progress=progress)
     made = replanned(board(), folder(), text(1, 0), keys, wishes)

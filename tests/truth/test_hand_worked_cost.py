@@ -98,7 +98,7 @@ def parts() -> tuple[StagePart, ...]:
 def cost(job: Job) -> RunCost:
     prices = job.shop.prices
     assert prices is not None
-    return run_cost(job, parts(), (pour(job),), {"0.794 mm flat": 54 * 60.0}, prices)
+    return run_cost(job, parts(), (pour(job),), {"0.794 mm flat": 4 * 54 * 60.0}, prices)
 
 
 def test_every_line_and_the_sum_to_the_hundredth(tmp_path: Path) -> None:

@@ -113,9 +113,10 @@ def cost_view(table: CostTable) -> CostView:
         )
     return CostView(
         note=(
-            f"{counted(run.pieces, 'piece')}{tests}{planks}, in {currency}. Hours of the machine "
-            "and of work are those of the G-code files and of the days, grams those of the pour "
-            "cards; prices are the shop file's. What a test piece costs is paid by the others."
+            f"{counted(run.pieces, 'piece')}{tests}{planks}{clean(table.more)}, in {currency}. "
+            "Hours of the machine and of work are those of the G-code files and of the days, grams "
+            "those of the pour cards; prices are the shop file's. What a test piece costs is paid "
+            "by the others."
         ),
         lines=_lines(run),
         facts=tuple(facts),

@@ -38,7 +38,7 @@ def run_sheet(
     )
     warnings = [each for each in context.build.findings if each.severity is Severity.WARNING]
     facts = [
-        Fact("Run", run_words(job, context.build.parted_into)),
+        Fact("Run", run_words(context.build)),
         Fact("Printed", context.today),
     ]
     if schedule is not None:

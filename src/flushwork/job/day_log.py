@@ -6,6 +6,8 @@
     2027-03-18 09:58  piece 3 spoiled
     2027-03-18 10:00  now
 
+In a job of several parts each line of a stage or a piece begins with the part:
+``part lid stage 6``.
 A stage without a piece is done for all of them that have no line of their own.  A stage that is
 done on a piece says that all before it are done on it too.  ``#`` begins a comment.
 """
@@ -22,6 +24,7 @@ from flushwork.core.units import Quantity, UnitError, read_quantity
 from flushwork.shelf.items import COLDEST_C, WARMEST_C
 
 _LINE = re.compile(r"(\d{4}-\d{2}-\d{2})[ T]+(\d{1,2}:\d{2})\s+(\S.*)")
+_PART = re.compile(r"part\s+(\S.*?)\s+((?:stage|piece|test\s+piece)\s.*)")
 _STAGE = re.compile(r"stage\s+(\d{1,6})(?:\s+(test\s+)?piece\s+(\d{1,6}))?")
 _SPOILED = re.compile(r"(test\s+)?piece\s+(\d{1,6})\s+spoil(?:ed|t)")
 
@@ -30,7 +33,7 @@ _SPOILED = re.compile(r"(test\s+)?piece\s+(\d{1,6})\s+spoil(?:ed|t)")
 class LoggedStage:
     """A stage that was finished: for one piece (``number`` from 1 among its kind), or for all.
 
-    ``line`` is where the log says so.
+    ``line`` is where the log says so, ``part`` the part of the job as it names it.
     """
 
     at: dt.datetime
@@ -38,6 +41,7 @@ class LoggedStage:
     test: bool = False
     number: int | None = None
     line: int = field(default=1, compare=False)
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,7 @@ class LoggedSpoil:
     test: bool
     number: int
     line: int = field(default=1, compare=False)
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +119,16 @@ class _Told:
         """
         at, what = _moment(line)
         again = False
+        of_part = _PART.fullmatch(what)
+        part, what = of_part.groups() if of_part is not None else ("", what)
         stage, spoil = _STAGE.fullmatch(what), _SPOILED.fullmatch(what)
         if stage is not None:
             piece = int(stage[3]) if stage[3] else None
-            self.stages.append(LoggedStage(at, int(stage[1]), bool(stage[2]), piece, number))
+            self.stages.append(LoggedStage(at, int(stage[1]), bool(stage[2]), piece, number, part))
         elif spoil is not None:
-            self.spoiled.append(LoggedSpoil(at, bool(spoil[1]), int(spoil[2]), number))
+            self.spoiled.append(LoggedSpoil(at, bool(spoil[1]), int(spoil[2]), number, part))
+        elif part:
+            raise ValueError(line)
         elif what == "now":
             again, self.now = self.now is not None, at
         else:
@@ -150,7 +159,8 @@ def refuse(code: str, line: str, source: Source) -> Finding:
         code,
         message=f"{told}.",
         remedy="Write day, time and what was: `2027-03-17 16:10 stage 6`, `... stage 9 piece 2`, "
-        "`... 9 degC`, `... piece 3 spoiled`, `... now`.",
+        "`... 9 degC`, `... piece 3 spoiled`, `... now`; in a job of several parts `... part lid "
+        "stage 6`.",
         source=source,
     )
 

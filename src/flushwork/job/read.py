@@ -196,9 +196,13 @@ def read_draft(path: Path, text: str | None = None) -> Draft:
 
 
 def _not_in_box(job: Job, part: Job) -> Iterator[Finding]:
-    """Yield the slip of a part that is a piece which the job's box does not have."""
+    """Yield the slips of a part that is no piece of the job's box, or is not one to each box."""
     if part.of_box is None:
         return
+    if part.pieces != job.pieces:
+        told = f"{part.part} is a piece of the box, and each of the {job.pieces} has one of it"
+        remedy = "leave `pieces` of the part out"
+        yield Finding.must_fix("key-out-of-place", told, remedy, source=dict(part.places)["pieces"])
     piece, box = part.of_box.piece, job.box
     has = box is not None
     if box is not None and piece is BoxPiece.BOTTOM:

@@ -104,25 +104,26 @@ def run_cost(
 ) -> RunCost:
     """Return the cost of a run; of a blank that is ``parted`` every piece is sold.
 
-    ``others`` are the further parts of the job: a piece has one of each.
-    ``cut_s`` is how long each bit cuts in one piece, by its name; ``parts`` are all tasks of the
-    run, for their minutes; ``box`` is the box that goes with each piece.
+    ``others`` are the further parts of the job: each has its own number of blanks, and the pieces
+    sold are those of the first.  ``cut_s`` is how long each bit cuts in all pieces, by its name;
+    ``parts`` are all tasks of the run, for their minutes; ``box`` is the box that goes with each
+    piece.
     """
-    count = job.pieces + job.test_pieces
+    blanks = [each.pieces + each.test_pieces for each in (job, *others)]
     hands_h = sum(part.minutes for part in parts) / HOUR_MIN
     machine_h = sum(part.minutes for part in parts if part.machine) / HOUR_MIN
     lines = [
-        *_woods((job, *others), count, prices),
+        *_woods((job, *others), prices),
         *(
             _line("material", use.what, use.amount, use.unit, use.price)
             for use in box_uses(job, box, prices)
         ),
         *_poured(pours, prices),
-        *_bits(cut_s, count, prices),
+        *_bits(cut_s, prices),
         _line(
             "sundries",
             "sealer, finish, abrasives, cups",
-            count * (parted + len(others)),
+            blanks[0] * parted + sum(blanks[1:]),
             "pieces",
             prices.sundries,
         ),
@@ -146,20 +147,21 @@ def _line(
     return CostLine(kind, what, amount, unit, total, waste, price is not None)
 
 
-def _wood(job: Job, count: int, prices: Prices) -> CostLine:
+def _wood(job: Job, prices: Prices) -> CostLine:
+    """Return the wood of the blanks of one part of a job."""
     blank = job.blank
     volume = blank.length_mm * blank.width_mm * blank.thickness_mm / MM3_PER_DM3
     price = dict(prices.wood_dm3).get(blank.wood.name)
-    return _line("material", blank.wood.name, count * volume, "dm3", price)
+    return _line("material", blank.wood.name, (job.pieces + job.test_pieces) * volume, "dm3", price)
 
 
-def _woods(jobs: Sequence[Job], count: int, prices: Prices) -> list[CostLine]:
+def _woods(jobs: Sequence[Job], prices: Prices) -> list[CostLine]:
     """Return the wood of all parts of a job, a line for each kind."""
     lines: dict[str, CostLine] = {}
     for job in jobs:
         if job.sawn_for_box:
             continue
-        line = _wood(job, count, prices)
+        line = _wood(job, prices)
         known = lines.get(line.what)
         if known is not None:
             line = replace(line, amount=known.amount + line.amount, total=known.total + line.total)
@@ -222,13 +224,13 @@ def amounts_of(pour: Pour) -> Iterable[tuple[tuple[str, str], float]]:
             yield (THINNER, part.name), part.volume_cm3
 
 
-def _bits(cut_s: Mapping[str, float], count: int, prices: Prices) -> list[CostLine]:
+def _bits(cut_s: Mapping[str, float], prices: Prices) -> list[CostLine]:
     """Return the wear of the bits: the share of its life that each one is used."""
     known = {each.bit: each for each in prices.bits}
     lines: list[CostLine] = []
     for name, seconds in sorted(cut_s.items()):
         priced = known.get(name)
-        hours = count * seconds / HOUR_S
+        hours = seconds / HOUR_S
         lives = hours / priced.life_h if priced is not None else 0.0
         price = priced.price if priced is not None else None
         lines.append(_line("wear", name, lives, "of a bit", price))
@@ -309,7 +311,9 @@ def spending_of(
             money[stage] += Decimal(repr(amount)) * price
     return Spending(
         currency=prices.currency if prices is not None else "",
-        wood=cents(_wood(job, 1, prices).total / parted) if prices is not None else None,
+        wood=cents(_wood(replace(job, pieces=1, test_pieces=0), prices).total / parted)
+        if prices is not None
+        else None,
         stages=tuple(
             StageSpend(
                 stage.number,

@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from math import ceil
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.cost import CostLine, RunCost, Spending, cents, run_cost, spending_of
-from flushwork.schedule.groups import groups_of
 from flushwork.schedule.run import parts_of
 from flushwork.schedule.several_parts import (
     PartPoured,
@@ -41,6 +41,13 @@ class CostTable:
     one_more: Decimal
     test_adds: Decimal
     parted: int = 1
+    others_made: tuple[tuple[str, int], ...] = ()
+    """The further parts of the job that are made in another number: of which how many."""
+
+    @property
+    def more(self) -> str:
+        """What is made beside the pieces, where the parts of the job are not of one number."""
+        return "".join(f", {count} of {name}" for name, count in self.others_made)
 
     @property
     def blank(self) -> str:
@@ -73,23 +80,26 @@ class Costing:
         return len(self.faces[0].trim.geoms) if self.faces else 1
 
     def cost(self, pieces: int, test_pieces: int) -> RunCost:
-        """Return the cost of a run of so many blanks; raises ValueError without prices."""
+        """Return the cost of a run of so many blanks; raises ValueError without prices.
+
+        Of further parts of the job as many are made as there are to so many of the first.
+        """
         prices = self.job.shop.prices
         if prices is None:
             message = "the shop file has no prices"
             raise ValueError(message)
         own = PartPoured(self.job, self.faces, self.plan, self.poured, self.gcode_files)
         made = [
-            replace(each, job=replace(each.job, pieces=pieces, test_pieces=test_pieces))
+            replace(each, job=replace(each.job, pieces=count, test_pieces=test_pieces))
             for each in (own, *self.others)
+            for count in [ceil(each.job.pieces * pieces / self.job.pieces)]
         ]
         job, *others = (each.job for each in made)
-        groups = groups_of(job, min(self.groups, pieces))
-        pours = in_cups(pours_in_groups(made, groups), self.cups, job.shop)
+        pours = in_cups(pours_in_groups(made, self.groups), self.cups, job.shop)
         tasks = all_parts([each.work for each in made], pours, job.shop.hours.open_min)
         cut_s: Counter[str] = Counter()
         for each in made:
-            cut_s.update(cut_seconds(each.gcode_files))
+            cut_s.update(cut_seconds(each.gcode_files, each.job.pieces + test_pieces))
         return run_cost(job, tasks, pours, cut_s, prices, self.parted, others, self.box)
 
     def spending(self, pours: Sequence[Pour]) -> Spending:
@@ -110,16 +120,21 @@ class Costing:
             one_more=more.total - run.total,
             test_adds=run.total - bare.total,
             parted=self.parted,
+            others_made=tuple(
+                (each.job.part, each.job.pieces)
+                for each in self.others
+                if each.job.pieces != job.pieces
+            ),
         )
 
 
-def cut_seconds(gcode_files: Mapping[int, Sequence[GcodeFile]]) -> dict[str, float]:
-    """Return how long each bit cuts in one piece, by its name."""
+def cut_seconds(gcode_files: Mapping[int, Sequence[GcodeFile]], blanks: int) -> dict[str, float]:
+    """Return how long each bit cuts in so many blanks, by its name."""
     found: dict[str, float] = {}
     for files in gcode_files.values():
         for file in files:
             name = file.order.bit.name
-            found[name] = found.get(name, 0.0) + file.cut_s
+            found[name] = found.get(name, 0.0) + blanks * file.cut_s
     return found
 
 
@@ -128,7 +143,7 @@ def cost_text(table: CostTable) -> str:
     run = table.run
     tests = f" and {run.test_pieces} for testing" if run.test_pieces else ""
     planks = f", {table.parted} out of each plank" if table.parted > 1 else ""
-    lines = [f"{run.pieces} pieces{tests}{planks}, in {run.currency}", ""]
+    lines = [f"{run.pieces} pieces{tests}{planks}{table.more}, in {run.currency}", ""]
     lines += [_line(line) for line in run.lines]
     lines += [
         f"  {'together':44}{run.total:>12}",

@@ -17,13 +17,21 @@ from dataclasses import dataclass, replace
 from flushwork.core.units.kinds import DAY_MIN
 from flushwork.job.records import Job
 from flushwork.process.pour_requests import goes_ahead
-from flushwork.resin.cup.batches import in_one_cup, split_pieces, too_small
+from flushwork.resin.cup.batches import in_one_cup, too_small
 from flushwork.resin.pours import Pour
 from flushwork.schedule.plan_days import schedule_of
 from flushwork.schedule.resume import NOTHING_DONE
 from flushwork.schedule.run_problem import ScheduleOptions
 from flushwork.schedule.schedule import Grouping, Schedule
-from flushwork.schedule.several_parts import PartPoured, pours_in_groups
+from flushwork.schedule.several_parts import (
+    PartPoured,
+    grouped,
+    groups_of,
+    in_cups,
+    place_of,
+    poured_together,
+    pours_in_groups,
+)
 from flushwork.shelf.items import Shop
 
 MOST_TRIES = 8
@@ -135,16 +143,6 @@ class Days:
         )
 
 
-def groups_of(job: Job, count: int) -> tuple[int, ...]:
-    """Return how many pieces each of so many groups holds, test pieces among the first.
-
-    Test pieces that go ahead are a group of their own besides.
-    """
-    ahead = (job.test_pieces,) if goes_ahead(job) else ()
-    rest = job.pieces + (0 if ahead else job.test_pieces)
-    return (*ahead, *split_pieces(rest, min(count, rest)))
-
-
 def groups_in(job: Job, schedule: Schedule | None) -> int:
     """Return in how many groups a run is poured, test pieces that go ahead not counted."""
     if schedule is None or not schedule.groups:
@@ -155,7 +153,7 @@ def groups_in(job: Job, schedule: Schedule | None) -> int:
 def undated_pours(parts: Sequence[PartPoured]) -> tuple[Pour, ...]:
     """Return the pours of a run whose days nobody asks for, in the groups the job says, or one."""
     job = parts[0].job
-    return pours_in_groups(parts, groups_of(job, job.groups or 1))
+    return pours_in_groups(parts, job.groups or 1)
 
 
 def days_of(parts: Sequence[PartPoured], options: ScheduleOptions) -> Days:
@@ -164,18 +162,19 @@ def days_of(parts: Sequence[PartPoured], options: ScheduleOptions) -> Days:
     All parts of a job are made in the same days, by one pair of hands at one machine.
     """
     job, others = parts[0].job, tuple(part.work for part in parts[1:])
+    largest = max((part.job for part in parts), key=grouped)
     plan, gcode_files = parts[0].plan, parts[0].gcode_files
 
     def in_groups(count: int, options: ScheduleOptions) -> Days:
-        groups = groups_of(job, count)
-        pours = pours_in_groups(parts, groups)
+        groups = groups_of(largest, count)
+        pours = pours_in_groups(parts, count)
         schedule = schedule_of(job, plan, gcode_files, pours, options, others)
         return Days(pours, replace(schedule, groups=groups))
 
     # what is done already was poured in the groups that were chosen before it was begun
     fresh = replace(options, progress=NOTHING_DONE, limits=replace(options.limits, effort=0.0))
     tried = {1: in_groups(1, fresh)}
-    rest = job.pieces + (0 if goes_ahead(job) else job.test_pieces)
+    rest = grouped(largest)
     least = math.ceil(rest / max(1, job.shop.cure_places))
     for count in range(max(2, least), max(MOST_GROUPS, least + 1) + 1):
         if count > rest or not _may_help(list(tried.values())):
@@ -195,6 +194,8 @@ def days_of(parts: Sequence[PartPoured], options: ScheduleOptions) -> Days:
         pours, schedule = gathered(
             before.pours, before.schedule, job.shop, lambda pours: planned(pours, fresh)
         )
+        if begun:
+            pours = _still_together(pours, chosen, job.shop)
         if pours != chosen.pours:
             chosen = Days(pours, planned(pours) if begun or others else schedule)
     groupings = tuple(
@@ -203,6 +204,27 @@ def days_of(parts: Sequence[PartPoured], options: ScheduleOptions) -> Days:
         if count != best and days.schedule.hindrance is None
     )
     return replace(chosen, schedule=replace(chosen.schedule, groupings=groupings))
+
+
+def _still_together(pours: tuple[Pour, ...], alone: Days, shop: Shop) -> tuple[Pour, ...]:
+    """Return pours with those in one cup that can still be: all poured by now, or none of them.
+
+    ``alone`` are the days by the log, with a cup for each pour.
+    """
+    done = {step.pour for step in alone.schedule.steps if step.done}
+    left = {step.pour for step in alone.schedule.steps if not step.done}
+
+    def parted(one: Pour, two: Pour) -> bool:
+        return (one.number in done and two.number in left) or (
+            two.number in done and one.number in left
+        )
+
+    cups = [
+        (place_of(one), place_of(two))
+        for one, two in poured_together(pours)
+        if not parted(one, two)
+    ]
+    return in_cups(alone.pours, cups, shop)
 
 
 def _may_help(tried: Sequence[Days]) -> bool:

@@ -63,7 +63,7 @@ def on_machine(plan: Plan, pieces: Sequence[int], progress: Progress) -> OnMachi
     _, piece, _ = max(worked)
     setup = plan.stage(max(number for _, other, number in worked if other == piece)).setup
     through = max(stage.number for stage in plan.stages if stage.setup == setup)
-    if progress.last(piece) >= through or piece in progress.spoiled:
+    if progress.last(piece) >= through or piece in progress.spoiled or progress.taken_off:
         return None
     return OnMachine(setup, piece)
 

@@ -272,6 +272,7 @@ class Schedule:
             waits=tuple(each for each in self.waits if own(each.piece)),
             milestones=tuple(each for each in self.milestones if own(each.piece)),
             spoiled=tuple(each for each in self.spoiled if own(each)),
+            out_of_time=tuple(each for each in self.out_of_time if own(each.piece)),
         )
 
     def status(self) -> str:

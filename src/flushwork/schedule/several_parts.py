@@ -5,14 +5,14 @@ Each part is worked as a job of its own would be; what they share is the shop, i
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from flushwork.art.drawn import DrawnFace
 from flushwork.job.records import Job
-from flushwork.process.pour_requests import pour_requests
+from flushwork.process.pour_requests import goes_ahead, pour_requests
 from flushwork.process.stages import Plan
-from flushwork.resin.cup.batches import in_one_cup, plan_pours
+from flushwork.resin.cup.batches import in_one_cup, plan_pours, split_pieces
 from flushwork.resin.pours import Pour
 from flushwork.schedule.resume import NOTHING_DONE, Progress
 from flushwork.schedule.run import StagePart, parts_of
@@ -39,15 +39,15 @@ def all_parts(
 ) -> tuple[StagePart, ...]:
     """Return the tasks of all parts of a job; their pieces count on from part to part.
 
-    ``progress`` is that of the first part: of the others nothing is done yet, since a day log does
-    not tell parts apart.
+    Of what the log tells only the last that was set up stands on the machine, of whatever part.
     """
     found: list[StagePart] = []
-    first = 0
+    first, on_bed = 0, _last_cut(works, progress)
     for work in works:
+        count = work.job.pieces + work.job.test_pieces
         name = work.job.part
         own = [pour for pour in pours if pour.part == name]
-        done = progress if work is works[0] else replace(NOTHING_DONE, now_min=progress.now_min)
+        done = replace(progress.of_pieces(first, count), taken_off=work is not on_bed)
         tasks = parts_of(work.job, work.plan, work.gcode_files, own, longest_min, done, bed)
         found += [
             replace(
@@ -58,8 +58,22 @@ def all_parts(
             )
             for task in tasks
         ]
-        first += work.job.pieces + work.job.test_pieces
+        first += count
     return tuple(found)
+
+
+def _last_cut(works: Sequence[PartWork], progress: Progress) -> PartWork | None:
+    """Return the part that was worked on the machine last, by the log."""
+    latest: tuple[int, PartWork] | None = None
+    first = 0
+    for work in works:
+        count = work.job.pieces + work.job.test_pieces
+        own = progress.of_pieces(first, count).done
+        cut = [each.end_min for each in own if work.plan.stage(each.stage).setup]
+        if cut and (latest is None or max(cut) > latest[0]):
+            latest = (max(cut), work)
+        first += count
+    return latest[1] if latest is not None else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,10 +92,26 @@ class PartPoured:
         return PartWork(self.job, self.plan, self.gcode_files)
 
 
-def pours_in_groups(parts: Sequence[PartPoured], groups: Sequence[int]) -> tuple[Pour, ...]:
-    """Return the pours of all parts of a job, each part by itself; their numbers count on."""
+def groups_of(job: Job, count: int) -> tuple[int, ...]:
+    """Return how many pieces each of so many groups holds, test pieces among the first.
+
+    Test pieces that go ahead are a group of their own besides.
+    """
+    ahead = (job.test_pieces,) if goes_ahead(job) else ()
+    rest = grouped(job)
+    return (*ahead, *split_pieces(rest, min(count, rest)))
+
+
+def grouped(job: Job) -> int:
+    """Return how many pieces are parted into groups: all but test pieces that go ahead."""
+    return job.pieces + (0 if goes_ahead(job) else job.test_pieces)
+
+
+def pours_in_groups(parts: Sequence[PartPoured], count: int) -> tuple[Pour, ...]:
+    """Return the pours of all parts of a job, each in so many groups; their numbers count on."""
     found: tuple[Pour, ...] = ()
     for part in parts:
+        groups = groups_of(part.job, count)
         requests = pour_requests(part.job, part.faces, part.plan, part.poured, groups)
         found += tuple(
             replace(
@@ -106,9 +136,16 @@ def place_of(pour: Pour) -> PourPlace:
 
 def cups_of(pours: Sequence[Pour]) -> tuple[tuple[PourPlace, PourPlace], ...]:
     """Return the pours of different parts of a job that come out of one cup, in the order taken."""
+    pairs = ((place_of(one), place_of(two)) for one, two in poured_together(pours))
+    return tuple((one, two) for one, two in pairs if one[0] != two[0])
+
+
+def poured_together(pours: Sequence[Pour]) -> Iterator[tuple[Pour, Pour]]:
+    """Yield the pours that come out of one cup, in the order taken."""
     by_number = {pour.number: pour for pour in pours}
-    pairs = ((pour, by_number[other]) for pour in pours for other in pour.also_fills)
-    return tuple((place_of(one), place_of(two)) for one, two in pairs if one.part != two.part)
+    for pour in pours:
+        for other in pour.also_fills:
+            yield pour, by_number[other]
 
 
 def in_cups(

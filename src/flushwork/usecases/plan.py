@@ -18,7 +18,8 @@ from flushwork.checks.rules.work.schedule_rules import no_days
 from flushwork.core.findings import Finding, FlushworkError
 from flushwork.core.units.shown import shown, shown_data
 from flushwork.job.day_log import read_day_log
-from flushwork.pipeline import Progress, build
+from flushwork.pipeline import Progress, build, parts_drawn
+from flushwork.pipeline import planned as planned_only
 from flushwork.process.infer_stages import infer_plan
 from flushwork.resin.pours import Pour
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
@@ -246,14 +247,13 @@ def plan(
     options = schedule_options_of(job)
     if first is not None:
         options = replace(options, first=first)
-    if log is not None and job.parts:
-        message = "a day log does not tell parts apart yet: plan this job without one"
-        raise FlushworkError(message)
     if log is not None:
         day_log = read_day_log(_text_of(log), log.name)
         begins = min(options.first or first_day(day_log), first_day(day_log))
-        stages = len(infer_plan(job, faces).stages)
-        done = progress_of(day_log, begins, pieces_of(job), stages, log.name)
+        drawn = ((job, faces), *parts_drawn(planned_only(job, faces)))
+        stages = {part.part: len(infer_plan(part, own).stages) for part, own in drawn}
+        pieces = [piece for part, _ in drawn for piece in pieces_of(part)]
+        done = progress_of(day_log, begins, pieces, stages, log.name)
         options = replace(options, first=begins, progress=done)
     if zone:
         options = replace(options, zone=_known(zone))

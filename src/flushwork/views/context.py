@@ -108,8 +108,18 @@ def blank_words(count: int, parted: int) -> str:
     return f"{counted(count, 'plank')} of {counted(parted, 'piece')}{each}"
 
 
-def run_words(job: Job, parted: int = 1) -> str:
-    """Return how many pieces and test pieces, or planks that are parted into so many."""
+def run_words(made: Build) -> str:
+    """Return how many pieces and test pieces, or planks that are parted into so many.
+
+    Of a job of several parts: of each, where they are made in different numbers.
+    """
+    if len({part.job.pieces for part in made.each}) > 1:
+        return "; ".join(f"{clean(part.job.part)}: {_run_words(part)}" for part in made.each)
+    return _run_words(made)
+
+
+def _run_words(made: Build) -> str:
+    job, parted = made.job, made.parted_into
     text = blank_words(job.pieces, parted)
     test = "test piece" if parted == 1 else "test plank"
     return f"{text} and {counted(job.test_pieces, test)}" if job.test_pieces else text

@@ -186,7 +186,7 @@ def job_view(context: ViewContext) -> JobView:
             for face in part.faces
             if face.worked and not context.coarse
         ),
-        run=run_words(job, len(made.faces[0].trim.geoms)),
+        run=run_words(made),
         file=job.file,
         verdict=UNCHECKED if context.coarse else verdict(made.findings),
         swatches=tuple(

@@ -98,7 +98,7 @@ class Job(Keyed):
     ] = ""
     """Across the grain, the line that wood grows away from; from the holding where left out."""
     pieces: Annotated[int, Count(1, 500), Key("3", default=1)]
-    """Pieces to be made."""
+    """Pieces to be made; a part of the job may say another number for itself."""
     test_pieces: Annotated[int, Count(0, 100), Key("1", default=0)]
     """Test pieces, made beside the run."""
     groups: Annotated[

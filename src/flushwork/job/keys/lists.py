@@ -234,6 +234,7 @@ OF_A_PART: Final = (
 )
 """The keys that each part has for itself."""
 TAKEN_OVER: Final = (
+    "pieces",
     "holding",
     "datum",
     "cell",
