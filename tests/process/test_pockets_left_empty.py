@@ -40,7 +40,7 @@ def test_they_are_cut_in_the_setup_of_the_last_sanding(tmp_path: Path) -> None:
     text = job("trim line: {rectangle: 80 mm x 60 mm}\nfront:\n" + INLAY + REST)
     plan = undated(written(tmp_path, text)).plan
     kinds = [each.kind.value for each in plan.stages]
-    assert kinds[-5:-1] == ["mill flush", "sand", "shape", "trim"]
+    assert kinds[-6:-2] == ["mill flush", "sand", "shape", "trim"]
     shape = next(each for each in plan.stages if each.kind is StageKind.SHAPE)
     assert shape.subjects == ("rest",)
     assert shape.setup == plan.stages[shape.number - 2].setup == plan.stages[shape.number].setup

@@ -31,8 +31,20 @@ def test_one_round_runs_from_flatten_to_finish(tmp_path: Path) -> None:
     result = made(tmp_path, PLAIN + "finish: {name: wiping varnish}\n")
     assert kinds(result) == [
         "surface", "surface", "seal", "cut", "seal", "fill", "cure", "mill flush", "sand",
-        "drill", "trim", "finish",
+        "drill", "trim", "sand", "finish",
     ]  # fmt: skip
+
+
+def test_the_back_of_one_sided_work_is_sanded_like_the_front(tmp_path: Path) -> None:
+    """By hand, after the last cut, before the finish: its heights and the book count it."""
+    result = made(tmp_path, PLAIN + "finish: {name: wiping varnish}\n")
+    stage = result.plan.stages[-2]
+    assert (stage.title, stage.face, stage.setup) == ("Sand the bare back", "back", 0)
+    assert result.plan.on("back").finished_mm == pytest.approx(-0.5 - 0.2)
+    assert result.replay.thickness_table[-1].thickness_mm == pytest.approx(16.0 - 1.0 - 0.4)
+    kept = made(tmp_path, PLAIN + "allowances: {sand bare face: no}\n")
+    assert [each.title for each in kept.plan.stages if each.face == "back"] == ["Surface the back"]
+    assert kept.replay.thickness_table[-1].thickness_mm == pytest.approx(16.0 - 1.0 - 0.2)
 
 
 def test_machine_work_of_one_face_and_state_is_one_setup(tmp_path: Path) -> None:

@@ -175,8 +175,8 @@ def test_a_back_left_bare_is_told_with_its_cup_and_a_finish_mends_it(tmp_path: P
         for each in moments_of(made_.job.rooms)
     )
     assert told.measure is not None
-    # 16 mm less two faces surfaced and one sanded
-    assert told.measure.value == pytest.approx(worst * 180.0**2 / (8.0 * 14.8), rel=0.01)
+    # 16 mm less two faces surfaced and sanded
+    assert told.measure.value == pytest.approx(worst * 180.0**2 / (8.0 * 14.6), rel=0.01)
     first = fixes_for(Question(told, made_.job, made_.faces))[0]
     mended = heard(tmp_path / "after", applied(path.read_text("utf-8"), first))
     assert "one-face-sealed" not in codes(mended)

@@ -41,6 +41,8 @@ def infer_plan(job: Job, faces: tuple[DrawnFace, ...]) -> Plan:
         _work_face(draft, face, last=face is worked[-1])
     if not worked and job.outline.artwork is not None:
         _trim(draft, "front")
+    for face in faces if worked else ():
+        _sand_bare(draft, face)
     _finish(draft, worked)
     _box_last(draft)
     draft.stages = list(in_user_order(draft.stages, job.order_constraints))
@@ -270,6 +272,18 @@ def _box_last(draft: StageDraft) -> None:
             f"Coat the box with {job.finish.finish.name}, {coat} of {job.finish.coats}",
             "its corners are flush and sanded",
             lag_s=job.finish.finish.recoat_s,
+        )
+
+
+def _sand_bare(draft: StageDraft, face: DrawnFace) -> None:
+    """Lay down the sanding of a face that nothing is cut into."""
+    if draft.job.allowances.sand_bare and not face.worked:
+        draft.add(
+            StageKind.SAND,
+            face.name,
+            f"Sand the bare {face.name}",
+            "both faces are finished alike, and the finish shows every scratch of the plane",
+            number=1,
         )
 
 

@@ -89,6 +89,7 @@ class FacePlanes:
 
     ``rounds`` are the names of the inlays cut and filled together, first round first.  ``flat_mm``
     is the face once surfaced; ``rounds_mm[k]`` after round k + 1 has been milled flush and sanded.
+    A face that nothing is cut into has no rounds; where it is sanded it has one such height.
     """
 
     face: FaceName
@@ -139,6 +140,8 @@ def _planes(allowances: Allowances, face: DrawnFace) -> FacePlanes:
             stands_mm -= allowances.mill_flush_mm
         stands_mm -= allowances.sand_mm if number == 1 else allowances.light_sand_mm
         planes.append(stands_mm)
+    if allowances.sand_bare and not face.worked:
+        planes.append(flat_mm - allowances.sand_mm)
     names = tuple(tuple(drawn.inlay.name for drawn in together) for together in face_rounds)
     return FacePlanes(face.name, names, flat_mm, tuple(planes))
 

@@ -56,5 +56,8 @@ SEAL_AGAIN: Final = replace(
 FLUSH: Final = _card("flush")
 """A flush milling that mills the whole face, wood and resin flush."""
 
+SAND_BARE: Final = _card("sand_bare")
+"""A face without inlay, brought to the same paper as the other."""
+
 SETTING: Final = _card("setting")
 """A wait until the next pour."""

@@ -46,6 +46,7 @@ from flushwork.views.stage_cards import (
     CARDS,
     CUT_AGAIN,
     FLUSH,
+    SAND_BARE,
     SEAL_AGAIN,
     SETTING,
     Card,
@@ -172,6 +173,8 @@ def card_of(plan: Plan, stage: Stage, allowances: Allowances) -> Card:
         return CUT_AGAIN
     if stage.kind is StageKind.MILL_FLUSH and milled_to_mm(allowances) < 0.0:
         return FLUSH
+    if stage.kind is StageKind.SAND and not stage.subjects:
+        return SAND_BARE
     if stage.kind is StageKind.CURE and poured_on_next(plan, stage):
         return SETTING
     return CARDS[stage.kind]

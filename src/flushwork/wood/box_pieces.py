@@ -130,7 +130,7 @@ def piece_of_box(part: Job, of_box: OfBox, made: MadeBox, job: Job) -> Job:
     sized = replace(sized, finish=None)
     if not sized.planed:
         return sized
-    return replace(sized, allowances=replace(part.allowances, surface_mm=0.0))
+    return replace(sized, allowances=replace(part.allowances, surface_mm=0.0, sand_bare=False))
 
 
 def _pocket(recess: LetIn, size_mm: tuple[float, float], source: Source) -> Pocket:

@@ -10,7 +10,7 @@ from flushwork.core.findings import Source
 from flushwork.core.keys.declare import Group, Items, Key, Keyed, Spread
 from flushwork.core.keys.quantities import LENGTH, Count, Measured, length, share
 from flushwork.core.keys.settle import At, On
-from flushwork.core.keys.words import Either
+from flushwork.core.keys.words import TRUTH, Either
 from flushwork.core.units import Quantity
 from flushwork.core.units.kinds import DAY_S, MM2_PER_DM2
 from flushwork.job.keys.art import Artwork
@@ -185,6 +185,8 @@ class Allowances(Keyed):
     ] = 0.02
     """Standard deviation of what one sanding takes; assumed, 0.01 to 0.05 mm, until a step wedge
     tells."""
+    sand_bare: Annotated[bool, TRUTH, Key("no", name="sand bare face", default=True)] = True
+    """Whether a face that nothing is cut into is sanded too, by as much as a first sanding takes."""
 
 
 @dataclass(frozen=True, slots=True)
