@@ -75,8 +75,8 @@ def test_wood_between_the_faces_that_may_be_gone_must_be_mended(
 @given(left=st.floats(-1.0, 2.0), front=st.floats(4.0, 8.0))
 @example(left=0.02, front=5.0)
 def test_a_floor_that_may_be_through_must_be_mended(left: float, front: float) -> None:
-    thick = round(left + front + 0.5 + 0.2 + 0.5, 3)
-    left = thick - 1.2 - round(front, 3)
+    thick = round(left + front + OFF_MM, 3)
+    left = thick - OFF_MM - round(front, 3)
     worst = left - 0.2
     if any(abs(left - edge) < 0.01 for edge in (0.0, 0.2, 0.45, 1.0)):
         return

@@ -186,7 +186,7 @@ class Allowances(Keyed):
     """Standard deviation of what one sanding takes; assumed, 0.01 to 0.05 mm, until a step wedge
     tells."""
     sand_bare: Annotated[bool, TRUTH, Key("no", name="sand bare face", default=True)] = True
-    """Whether a face that nothing is cut into is sanded too, by as much as a first sanding takes."""
+    """Whether a face nothing is cut into is sanded too, by as much as a first sanding takes."""
 
 
 @dataclass(frozen=True, slots=True)
