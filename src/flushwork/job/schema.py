@@ -15,9 +15,10 @@ DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 
 
 def job_schema() -> dict[str, Any]:
-    """Return the JSON Schema of a job file."""
+    """Return the JSON Schema of a job file; only a part of one may have no blank."""
     faces = {"anyOf": [{"required": ["front"]}, {"required": ["back"]}]}
-    return _schema(Job, "A Flushwork job file") | faces
+    whole = _schema(Job, "A Flushwork job file")
+    return whole | {"required": [*whole["required"], "blank"]} | faces
 
 
 def shop_schema() -> dict[str, Any]:
