@@ -13,7 +13,15 @@ from shapely import Point
 from flushwork.book.compose import view_of
 from flushwork.views.book_records import Picture
 from flushwork.views.context import ViewContext
-from flushwork.views.drawing.drawing_marks import INK, Space, bar_length_mm, callouts, spots, tint
+from flushwork.views.drawing.drawing_marks import (
+    DISC_MM,
+    INK,
+    Space,
+    bar_length_mm,
+    callouts,
+    spots,
+    tint,
+)
 from flushwork.views.drawing.face_art import FaceArt, cutting_order, face_art, mix_letters
 from flushwork.views.drawing.face_drawings import CutHere, colour_map, fitted, setup_drawing
 from tests.book.rebuilt import rebuilt
@@ -127,7 +135,7 @@ def test_callouts_do_not_lie_on_each_other(context: ViewContext) -> None:
     for one in beside:
         for other in beside:
             if one is not other and one.x_mm == other.x_mm:
-                assert abs(one.y_mm - other.y_mm) >= 2.0 * one.radius_mm
+                assert abs(one.y_mm - other.y_mm) >= 2.0 * DISC_MM
 
 
 def test_the_map_says_which_way_it_is_seen_and_how_large(context: ViewContext) -> None:

@@ -39,20 +39,14 @@ class Spot:
     letter: str
     x_mm: float
     y_mm: float
-    radius_mm: float
 
 
 @dataclass(frozen=True, slots=True)
-class Callout:
+class Callout(Spot):
     """A letter beside the board and where its line ends, mm on paper."""
 
-    inlay: str
-    letter: str
-    x_mm: float
-    y_mm: float
     to_x_mm: float
     to_y_mm: float
-    radius_mm: float
 
 
 def spots(inlays: tuple[InlayArt, ...], frame: Frame) -> tuple[Spot, ...]:
@@ -65,9 +59,7 @@ def spots(inlays: tuple[InlayArt, ...], frame: Frame) -> tuple[Spot, ...]:
             circle = shapely.maximum_inscribed_circle(part, tolerance=least_mm / 4.0)
             if circle.length >= least_mm:
                 (x, y), _ = circle.coords
-                found.append(
-                    Spot(art.inlay.name, art.letter, *frame.place(x, y), radius_mm=DISC_MM)
-                )
+                found.append(Spot(art.inlay.name, art.letter, *frame.place(x, y)))
     return tuple(found)
 
 
@@ -91,7 +83,7 @@ def callouts(
         rows = _variation([target[1] for target, _ in entries], frame)
         for row, (target, art) in zip(rows, entries, strict=True):
             place = (art.inlay.name, art.letter, sides[side], row)
-            result.append(Callout(*place, *target, radius_mm=DISC_MM))
+            result.append(Callout(*place, *target))
     return tuple(result)
 
 
@@ -249,7 +241,7 @@ def dot_mark(frame: svg.Frame, x_mm: float, y_mm: float, diameter_mm: float, fil
 
 def spot_mark(spot: Spot) -> str:
     """Draw a letter on a white disc, readable over any colour."""
-    return disc(spot.letter, spot.x_mm, spot.y_mm, spot.radius_mm)
+    return disc(spot.letter, spot.x_mm, spot.y_mm, DISC_MM)
 
 
 def disc(letter: str, x_mm: float, y_mm: float, radius_mm: float) -> str:
@@ -268,7 +260,7 @@ def callout_mark(callout: Callout) -> str:
         svg.path(line, fill="none", stroke="#ffffff", stroke_width="0.5", stroke_opacity="0.8")
         + svg.path(line, fill="none", stroke=INK, stroke_width="0.14")
         + svg.shape("circle", cx=callout.to_x_mm, cy=callout.to_y_mm, r=0.4, fill=INK)
-        + disc(callout.letter, callout.x_mm, callout.y_mm, callout.radius_mm)
+        + spot_mark(callout)
     )
 
 
