@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import asdict
-from decimal import Decimal
 from math import isinf
 from pathlib import Path
 
@@ -33,7 +32,7 @@ from flushwork.usecases.odds import PointOfNoReturn, RunOdds, no_return
 from flushwork.usecases.odds import odds as run_odds
 from flushwork.usecases.what_if import Fix, Outcome, fix
 from flushwork.usecases.what_if import vary as sweep
-from flushwork.views.check_views import both_words
+from flushwork.views.check_views import both_words, money_and_work
 
 
 def vary(path: Path, key: str, values: Sequence[str], console: Console) -> None:
@@ -192,10 +191,10 @@ def show_no_returns(path: Path, console: Console, part: str = "") -> None:
     for point in risk.points:
         console.say(f"{point.stage}. {point.title}")
         console.say(
-            f"   In one piece: {money_and_time(point.before_min, point.before_cost, currency)}. "
+            f"   In one piece: {money_and_work(point.before_min, point.before_cost, currency)}. "
             f"This step spoils it {100 * point.varies:.2g} times in 100 by what varies; with "
             f"slips, at stake "
-            f"{money_and_time(point.risk_min, point.risk_cost, currency)}."
+            f"{money_and_work(point.risk_min, point.risk_cost, currency)}."
         )
         console.say(
             f"   Before it: {point.check.what} ({point.check.minutes:g} min; it saves "
@@ -204,12 +203,6 @@ def show_no_returns(path: Path, console: Console, part: str = "") -> None:
         )
         for condition in point.conditions:
             console.say(f"   [ ] {condition}")
-
-
-def money_and_time(minutes: float, cost: Decimal | None, currency: str) -> str:
-    """Return what minutes of work and money come to, in words."""
-    hours = f"{minutes / 60.0:.1f} h" if minutes >= 60.0 else f"{minutes:.1f} min"
-    return hours if cost is None else f"{cost} {currency}, {hours} of work"
 
 
 def _data(point: PointOfNoReturn) -> dict[str, object]:
