@@ -34,6 +34,7 @@ from tests.checks.test_remedies_obeyed import mm
 from tests.gcode import second_reader
 from tests.many import examples
 from tests.scenarios.texts import job
+from tests.truth.test_compound_mitre import FOUR
 from tests.wood.test_box import begun, boxed
 
 Draw = Callable[[st.SearchStrategy[Any]], Any]
@@ -461,3 +462,65 @@ def test_dyed_splines_are_bought_dyed_and_drawn_in_their_colour() -> None:
     assert view.drawings[1].svg.count(boxes.spline_colour) == 4
     assert "sugar maple, dyed to navy, grain across the joint" in " ".join(view.cuts)
     assert recipe.shares
+
+
+# ---- Any box: its lengths by closed form, its angles by the printed chart
+
+
+@st.composite
+def whole(draw: Draw) -> tuple[str, dict[str, Any]]:
+    """Return a box of any size and wall, upright or leaning, metric or in inches."""
+    inch = draw(st.booleans())
+
+    def say(value_mm: float) -> str:
+        return f"{value_mm / 25.4:.6f} in" if inch else f"{value_mm:.2f} mm"
+
+    wall, inside = draw(mm(4.0, 25.0)), (draw(mm(40.0, 500.0)), draw(mm(40.0, 400.0)))
+    pitch = draw(st.sampled_from([90, *FOUR]))
+    groove = round(wall * 0.45, 2)
+    held = (
+        draw(st.sampled_from(["in a groove", "in a rebate", "loose"])) if pitch == 90 else "loose"
+    )
+    at = "" if held == "loose" else f", from base: {say(40.0)}, depth: {say(groove)}"
+    around = draw(st.sampled_from(["around the corners", "each wall by itself"]))
+    body = f"  board: {{held: {held}{at}}}\n  grain: {around}\n"
+    if pitch == 90:
+        body += f"  bottom: {{from base: {say(6.0)}, depth: {say(groove)}}}\n"
+    else:
+        body += f"  walls lean: {90 - pitch} deg\n"
+    size = f"{say(inside[0])} x {say(inside[1])}"
+    figures = {"wall": wall, "inside": inside, "pitch": pitch, "around": around, "groove": groove}
+    return job(PEGS + box_text(body, inside=size, wall=say(wall))), figures
+
+
+@given(drawn=whole())
+@settings(max_examples=examples(20), deadline=None)
+def test_any_box_has_the_lengths_and_angles_of_its_closed_forms(
+    drawn: tuple[str, dict[str, Any]],
+) -> None:
+    text, figures = drawn
+    made = begun(text)
+    boxes = box_of_build(made)
+    assert boxes is not None
+    lean = math.radians(90 - figures["pitch"])
+    outside = [each + 2.0 * figures["wall"] / math.cos(lean) for each in figures["inside"]]
+    longest = [each + 140.0 * math.tan(lean) for each in outside]
+    assert boxes.outside_mm == pytest.approx(outside, abs=1e-3)
+    assert boxes.longest_mm == pytest.approx(longest, abs=1e-3)
+    angles = [math.degrees(each) for each in boxes.angles_rad]
+    assert angles == pytest.approx(FOUR.get(figures["pitch"], (0.0, 45.0)), abs=0.0101)
+    parts = {each.part.name: each for each in box_parts(made.job, boxes)}
+    assert all(min(each.finished_mm) > 0.0 for each in parts.values())
+    walls = [each for name, each in parts.items() if name.startswith("box wall")]
+    if figures["around"] == "around the corners":
+        (run,) = walls
+        # four walls, 2 mm over on each, three saw cuts of 3 mm
+        assert run.finished_mm[0] == pytest.approx(2.0 * sum(longest) + 8.0 + 9.0, abs=1e-2)
+    if "box bottom" in parts:
+        size = sorted(parts["box bottom"].finished_mm[:2])
+        most = sorted(each + 2.0 * figures["groove"] for each in figures["inside"])
+        assert all(a < b for a, b in zip(size, most, strict=True))
+        assert all(a > b - 2.0 * figures["groove"] for a, b in zip(size, most, strict=True))
+    view = box_view(made, Lengths("inch"))
+    assert view is not None
+    assert not any(sign in fact.value for fact in view.facts for sign in ("-", "\N{MINUS SIGN}"))
