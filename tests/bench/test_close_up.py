@@ -11,9 +11,10 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Page
+from scipy.ndimage import median_filter
 
 from flushwork.bench.desk.desk import Desk
 from flushwork.bench.desk.sketch import sketched
@@ -102,7 +103,16 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 FACES: tuple[FaceName, FaceName] = ("front", "back")
 
 
+A_HAIR_LEFT = JOB.format(
+    trim="rectangle: 60 mm x 40 mm, round: 5 mm",
+    shape="polygon: {sides: 5, diameter: 20 mm, inner: 11 mm}",
+    turn=85, right=0, depth=2, how="overfilled", deep="through",
+)  # fmt: skip
+"""Between the ways in its arms a hair of wood is left, one cell wide: no wall."""
+
+
 @given(text=jobs(), seed=st.integers(0, 1000))
+@example(text=A_HAIR_LEFT, seed=0)
 @settings(max_examples=examples(3), deadline=None)
 def test_a_tile_close_up_shows_the_columns_of_the_replay_and_edges_lie_on_outlines(
     folder: Path, text: str, seed: int
@@ -153,7 +163,9 @@ def test_a_tile_close_up_shows_the_columns_of_the_replay_and_edges_lie_on_outlin
 def walls_lie_on_outlines(filmed: Filmed, stage: int, name: FaceName) -> None:
     spec = filmed.film.spec
     seen = layers(filmed.state(stage).face(name), grid(spec))
-    top, edge = seen.heights[-1], np.zeros(seen.heights.shape[1:], np.bool_)
+    # a hair between two ways of the bit, one cell wide, is no wall
+    top = median_filter(seen.heights[-1], 3)
+    edge = np.zeros(top.shape, np.bool_)
     # what is on top: a layer under another shows no edge
     layer = np.zeros(top.shape, np.float32)
     for material, thick in zip(seen.materials[1:], np.diff(seen.heights, axis=0), strict=True):

@@ -131,6 +131,7 @@ def _card(
         picture=_picture(pour, arts),
         scale=scale,
         clear_steps=tuple(_spanned(each, scale) for each in view.clear_steps),
+        colouring=view.colouring,
         steps=tuple(_spanned(each, scale) for each in view.steps),
         too_much=_made_good(view.overshoot) if view.overshoot else (),
         notes=own_notes(context, pour),

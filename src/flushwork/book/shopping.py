@@ -11,10 +11,14 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from flushwork.book.setup_cards import bit_words
+from flushwork.checks.expected_board import finished_thickness_mm
+from flushwork.core.units.kinds import INCH_MM
 from flushwork.core.words import plural
 from flushwork.job.records import Job, LoosePart
 from flushwork.process.coats import Coats, coats_of
 from flushwork.process.stages import StageKind
+from flushwork.process.tape import tape_plan
+from flushwork.process.waste import goes_through
 from flushwork.resin.composition import HARDENER, PIGMENT, RESIN, THINNER
 from flushwork.resin.pours import Part, Pour
 from flushwork.schedule.bit_changes import bit_lives, change_text, piece_names
@@ -42,6 +46,9 @@ from flushwork.wood.dyeing import dyed_splines
 from flushwork.wood.loose_stock import made_count, sticks_of, turned_mm
 from flushwork.wood.rough_stock import board_feet, rough_parts, to_buy_mm3
 
+BELOW_FACE_MM: Final = 1.0
+"""A dowel ends so much below the finished face at least (common practice, no source)."""
+
 SPARE_MM: Final = 1.6
 """A spare is laid out for a bit no wider than this (common practice, no source)."""
 
@@ -58,6 +65,7 @@ def buy_groups(
     groups = (
         BuyGroup("Wood", tuple(row for each in parts for row in _wood(each, lengths))),
         BuyGroup("Bits", _bits(parts, lengths)),
+        BuyGroup("To hold the blank", _holding(parts, lengths)),
         BuyGroup("Resin", (*_poured(pours, (RESIN, HARDENER, THINNER)),)),
         BuyGroup("Pigments", _poured(pours, (PIGMENT,))),
         BuyGroup("Sealer and finish", _coats(parts)),
@@ -72,10 +80,8 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
     names = piece_names(context.build.job)
     holding = context.build.job.holding
     lines = [
-        f"Every setup: {clean(holding.how)}; {clean(holding.locates_by)}. X0 Y0 is the cross on "
-        f"the "
-        "card's picture, Z0 the top of the wood. Stand clear when a file starts: the bit rises, "
-        "then goes straight to its first place."
+        "X0 Y0 is the cross on the card's picture, Z0 the top of the wood. Stand clear when a file "
+        "starts: the bit rises, then goes straight to its first place."
     ]
     lines += [
         f"{fact.value[:1].upper()}{fact.value[1:]}." for fact in dowels_of_choice(context, lengths)
@@ -86,12 +92,48 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
     lines.append(f"On scrap, off and back, it must lie within {repeat}{source}.")
     nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.gcode_files)
     lines += [
-        f"The cards take the collet nut as {lengths.say(each)} wide: measure yours "
-        "(`holder width`)."
+        f"The cards take the collet nut as {_no_wider(each, lengths)} wide: a wider one goes "
+        "into the shop file first."
         for each in nuts
     ]
     lines += _cups(context.build.all_pours)
     return tuple(lines)
+
+
+def _no_wider(width_mm: float, lengths: Lengths) -> str:
+    """Return a greatest width as a rule or calliper shows it, never more than it is."""
+    step_mm = 0.5 if lengths.units == "metric" else 0.01 * INCH_MM
+    return lengths.say(math.floor(width_mm / step_mm + 1e-6) * step_mm, 1)
+
+
+def _holding(parts: Sequence[ViewContext], lengths: Lengths) -> Rows:
+    """Return what holds each part's blanks down, and what puts them back in their place."""
+    rows: dict[tuple[str, str, str], None] = {}
+    for context in parts:
+        job = context.build.job
+        holding = job.holding
+        strips = [tape_plan(job, context.build.faces, each) for each in context.build.plan.setups]
+        taped_mm = sum(each.rows * job.blank.length_mm for each in strips if each is not None)
+        metres = math.ceil(taped_mm * (job.pieces + job.test_pieces) / 1000.0)
+        amount = f"{metres}{NO_BREAK}m of {lengths.say(holding.tape_mm, 0)}" if metres else ""
+        rows[clean(holding.how), amount, "fresh strips in each setup" if metres else ""] = None
+        rows[clean(holding.locates_by), "", ""] = None
+    return tuple(rows)
+
+
+def _dowels(context: ViewContext, lengths: Lengths) -> Rows:
+    """Return the dowels or discs let in by G-code files, short enough to end below the face."""
+    job = context.build.job
+    locating = job.locating
+    if locating is None:
+        return ()
+    into_mm = finished_thickness_mm(context.build)
+    if not goes_through(locating):
+        into_mm = min(into_mm, locating.blank_mm)
+    step_mm = 1.0 if lengths.units == "metric" else INCH_MM / 16.0
+    long_mm = math.floor((locating.board_mm + into_mm - BELOW_FACE_MM) / step_mm) * step_mm
+    told = f"locate the blank; at most {lengths.say(long_mm, 0)} long"
+    return ((str(locating.by), f"2, {lengths.say(locating.diameter_mm)}", told),)
 
 
 def _wood(context: ViewContext, lengths: Lengths) -> Rows:
@@ -107,10 +149,7 @@ def _wood(context: ViewContext, lengths: Lengths) -> Rows:
         *_rough(job, lengths),
     ]
     rows += [_loose(part, job, lengths) for part in (*job.loose_parts, *dyed_splines(job))]
-    if job.locating is not None:
-        wide = lengths.say(job.locating.diameter_mm)
-        rows.append((str(job.locating.by), f"2, {wide}", "locate the blank"))
-    return tuple(rows)
+    return (*rows, *_dowels(context, lengths))
 
 
 def _rough(job: Job, lengths: Lengths) -> Rows:

@@ -110,7 +110,7 @@ def turned(job: Job, place: Place) -> Place:
 # recesses in the spoilboard serves both faces.
 
 
-UNEVEN_MM: Final = 4.0
+UNEVEN_MM: Final = 3.0
 """The two stand this much unevenly about the middle where there is room for it, so that the blank
 cannot lie end for end unnoticed (assumed, 2 to 6 mm)."""
 
@@ -208,9 +208,10 @@ def _along(axis: LineString, part: LineString) -> tuple[float, float]:
 def _uneven(
     length_mm: float, near: tuple[float, float], far: tuple[float, float]
 ) -> tuple[float, float]:
-    """Return a place in each stretch, uneven about the middle and near the stretches' middles.
+    """Return a place in each stretch, uneven about the middle and as far from the ends as may be.
 
-    Where no two are uneven enough, those that are most.
+    Short grain between a hole and the end breaks out.  Where no two are uneven enough, those that
+    are most.
     """
     middles = sum(near) / 2.0, sum(far) / 2.0
     pairs = [
@@ -228,11 +229,12 @@ def _uneven(
     def apart(pair: tuple[float, float]) -> float:
         return abs(length_mm - pair[0] - pair[1])
 
-    def moved(pair: tuple[float, float]) -> float:
-        return abs(pair[0] - middles[0]) + abs(pair[1] - middles[1])
+    def inward(pair: tuple[float, float]) -> tuple[float, float]:
+        ends = pair[0], length_mm - pair[1]
+        return round(min(ends), 6), round(sum(ends), 6)
 
     enough = [pair for pair in pairs if apart(pair) >= UNEVEN_MM - 1e-9]
-    return min(enough, key=moved) if enough else max(pairs, key=apart)
+    return max(enough, key=inward) if enough else max(pairs, key=apart)
 
 
 def _long(part: LineString | None) -> float:

@@ -244,6 +244,7 @@ class PourCard:
     picture: Picture | None
     scale: str
     clear_steps: tuple[MeasureStep, ...]
+    colouring: str
     steps: tuple[MeasureStep, ...]
     too_much: tuple[str, ...]
     notes: tuple[str, ...]
@@ -349,8 +350,8 @@ class MeasureStep:
 class PourView:
     """The card of one pour.
 
-    ``clear_steps`` measure the common clear batch it is coloured out of; ``overshoot`` says what to
-    do when too much went in.
+    ``clear_steps`` measure the common clear batch it is coloured out of, ``colouring`` says what
+    follows them; ``overshoot`` says what to do when too much went in.
     """
 
     number: int
@@ -366,6 +367,7 @@ class PourView:
     ticks: tuple[str, ...]
     warnings: tuple[str, ...]
     clear_steps: tuple[MeasureStep, ...] = ()
+    colouring: str = ""
     overshoot: TableView | None = None
 
 

@@ -38,6 +38,7 @@ from flushwork.views.figures import (
     measured_amount,
     no_longer_than,
     number,
+    numbers_text,
     percent,
     short,
     volume,
@@ -150,6 +151,7 @@ def pour_view(context: ViewContext, pour: Pour, letters: Mapping[str, str]) -> P
             *pour_warnings(context.build.job, context.build.plan, pour),
         ),
         clear_steps=tuple(map(_step, _clear(pour))),
+        colouring=_colouring(pour),
         overshoot=overshoot_table(pour) if _measures(pour) else None,
     )
 
@@ -163,6 +165,21 @@ def _measures(pour: Pour) -> bool:
 
 def _clear(pour: Pour) -> tuple[Part, ...]:
     return pour.clear_parts if _measures(pour) else ()
+
+
+def _colouring(pour: Pour) -> str:
+    """Return what is done with a common clear batch once it is mixed.
+
+    What stays in its cup is coloured last: the others take theirs clear.
+    """
+    if not _clear(pour):
+        return ""
+    if not any(part.kind == REST for part in pour.parts):
+        return "Then this colour, out of it"
+    others = joined(numbers_text(pour.shares_clear_with))
+    word = "share" if len(pour.shares_clear_with) == 1 else "shares"
+    pours = "pour" if len(pour.shares_clear_with) == 1 else "pours"
+    return f"Take the {word} of {pours} {others} out clear first; then colour the rest"
 
 
 def _serves(pour: Pour, parted: int) -> TableView:
@@ -293,6 +310,17 @@ def _step(part: Part) -> MeasureStep:
     )
 
 
+def _by_label(pour: Pour) -> str:
+    """Return the label's ratio by volume beside what is weighed of it, else nothing."""
+    resin = pour.mix.resin
+    weighed = any(_weighed(part) for part in (*_clear(pour), *pour.parts) if part.kind == HARDENER)
+    if resin.by_weight or not weighed or not _measures(pour):
+        return ""
+    parts = f"{short(resin.ratio_resin, 2)} to {short(resin.ratio_hardener, 2)} by volume"
+    share = short(100.0 * ratio_of(pour.mix).hardener_per_resin, 0)
+    return f"The label's {parts} is 100 to {share} by weight, as weighed here."
+
+
 def _is_read(part: Part) -> bool:
     """Whether its tool shows a reading: a spoon is struck level and shows none."""
     return part.tool is not None and part.tool.kind is not ToolKind.SPOON
@@ -351,7 +379,7 @@ def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
         return (
             f"Nothing is mixed for it: keep pour {pour.out_of}'s cup at hand, its clock runs on.",
         )
-    lines: list[str] = []
+    lines = [told] if (told := _by_label(pour)) else []
     if pour.clock_of != pour.number:
         lines.append(
             f"Its clock began with pour {pour.clock_of} and runs on: stir "
@@ -368,14 +396,8 @@ def own_notes(context: ViewContext, pour: Pour) -> tuple[str, ...]:
         word = "pour" if len(pour.shares_clear_with) == 1 else "pours"
         where = "" if _measures(pour) else " (its card)"
         stays = any(part.kind == REST for part in pour.parts)
-        lines.append(
-            f"Mixed clear with {word} {others}{where}, then split. "
-            + (
-                "This one is coloured in the clear cup, after the others have their shares."
-                if stays
-                else "This share goes into a cup of its own."
-            )
-        )
+        split = "" if stays else " This share goes into a cup of its own."
+        lines.append(f"Mixed clear with {word} {others}{where}, then split.{split}")
     if _measures(pour) and overshoot_table(pour) is None and math.isfinite(pour.ratio_error):
         lines.append(overshoot_words(pour))
     if pour.surplus_g >= SPARE_G:
@@ -391,6 +413,6 @@ def _touch_up(context: ViewContext, line: BrightLine) -> str:
     length_mm = missing * line.length_mm * (job.pieces + job.test_pieces)
     return (
         f"Of {clean(line.inlay.name)} {percent(missing)} is expected to come out too dull, about "
-        f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all context, "
+        f"{short(length_mm, 0)}{NO_BREAK}mm and {grams(line.touch_up_g, 0.01)} over all pieces, "
         f"once it is cut out again. {batch_words(line, job.shop)}"
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
+from itertools import takewhile
 from typing import Final
 
 from flushwork.core.findings import Finding, Subject
@@ -288,7 +289,16 @@ def setup_warnings(
         lines.append(SMALL_PIECE)
     for number in setup.stages:
         lines += hazard_lines(job, plan, plan.stage(number))
+    if job.pieces + job.test_pieces > 1 and _coated_after(plan, setup):
+        lines.append(AIRED)
     return _once(lines)
+
+
+def _coated_after(plan: Plan, setup: Setup) -> bool:
+    """Whether what gives off vapour goes onto a piece before the setup's next piece is cut."""
+    after = plan.stages[max(setup.stages) :]
+    by_hand = (StageKind.SEAL, StageKind.SAND)
+    return any(each.airing_s for each in takewhile(lambda each: each.kind in by_hand, after))
 
 
 def pour_warnings(job: Job, plan: Plan, pour: Pour) -> tuple[str, ...]:

@@ -175,9 +175,6 @@ def board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
     left, top = frame.left_mm, frame.top_mm
     length, width = art.length_mm * frame.scale, art.width_mm * frame.scale
     corner_x, corner_y = frame.place(0.0, 0.0)
-    inward_x = 3.0 if corner_x < left + length / 2.0 else -3.0
-    inward_y = 3.0 if corner_y < top + width / 2.0 else -3.0
-    triangle = f"M{corner_x:.2f} {corner_y:.2f}h{inward_x:g}l{-inward_x:g} {inward_y:g}z"
     blank = svg.shape(
         "rect", x=left, y=top, width=length, height=width, fill=wood,
         stroke=SOFT, stroke_width=0.15,
@@ -201,7 +198,9 @@ def board(art: FaceArt, frame: svg.Frame, wood: str) -> str:
         ),
         transform=frame.matrix,
     )
-    return blank + svg.path(triangle, fill=INK) + lines
+    inside_x = 1.6 if corner_x < left + length / 2.0 else -1.6
+    inside_y = 1.6 if corner_y < top + width / 2.0 else -1.6
+    return blank + lines + _origin(corner_x + inside_x, corner_y + inside_y)
 
 
 def holes_mark(art: FaceArt, frame: svg.Frame, fill: str = "#ffffff") -> str:
@@ -282,6 +281,11 @@ def pin_mark(number: int, mark: str, x_mm: float, y_mm: float) -> str:
     return body + text
 
 
+def _origin(x: float, y: float) -> str:
+    """Draw the ring that marks X0 Y0 wherever a face is shown."""
+    return svg.shape("circle", cx=x, cy=y, r=1.2, fill="#ffffff", stroke=INK, stroke_width=0.5)
+
+
 def axes_mark(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
     """Draw the cross at X0 Y0 and its two arrows."""
     x, y = frame.place(*origin_mm)
@@ -292,7 +296,7 @@ def axes_mark(frame: svg.Frame, origin_mm: tuple[float, float]) -> str:
     return (
         svg.path(arrows, fill="none", stroke="#ffffff", stroke_width="1.1")
         + svg.path(arrows, fill="none", stroke=INK, stroke_width="0.5")
-        + svg.shape("circle", cx=x, cy=y, r=1.2, fill="#ffffff", stroke=INK, stroke_width=0.5)
+        + _origin(x, y)
         + svg.words("X", x + 12.2, y + 1.3, LABEL_MM, bold=True)
         + svg.words("Y", x, y - 12.2, LABEL_MM, anchor="middle", bold=True)
         + svg.words("X0 Y0", x - 2.0, y + 5.6, LABEL_MM, bold=True)
