@@ -10,7 +10,7 @@ from flushwork.book.compose import book_view
 from flushwork.built import Build
 from flushwork.resin.cup.cards import ratio_of
 from flushwork.views.book_records import BookView
-from flushwork.views.pour_views import overshoot_table, overshoot_words
+from flushwork.views.overshoot import overshoot_table, overshoot_words
 from tests.book.shared_views import pictures_of
 from tests.small_jobs import changed, made
 

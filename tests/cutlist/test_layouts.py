@@ -13,7 +13,7 @@ from flushwork.book.compose import book_view
 from flushwork.book.html import html_text
 from flushwork.cutlist.lay_out import lay_out
 from flushwork.cutlist.parts import Defect, Placed, Plank, SawLayout, Sawn, SawPart
-from flushwork.views.cut_list_views import cut_list_view
+from flushwork.views.box.cut_list_views import cut_list_view
 from flushwork.views.figures import Lengths
 from tests.many import examples
 from tests.small_jobs import changed, found, made

@@ -21,7 +21,7 @@ from flushwork.job.records import Job
 from flushwork.process.infer_stages import infer_plan
 from flushwork.process.orders.cut_orders import cut_orders
 from flushwork.process.stages import Plan, StageKind
-from flushwork.process.waste import turned
+from flushwork.process.waste import UNEVEN_MM, turned
 from flushwork.toolpaths.orders import CutOrder, DrillCut
 from flushwork.views.setup_details import dowels_of_choice
 from tests.checks.hearing import undated, written
@@ -74,7 +74,7 @@ def test_each_dowel_stands_behind_itself_when_the_blank_is_turned(
         if job.blank.turn_about_x:
             assert min(math.dist(behind, each) for each in spoilboard) < 1e-9
         end_for_end = (job.blank.length_mm - place[0], job.blank.width_mm - place[1])
-        assert min(math.dist(end_for_end, each) for each in spoilboard) > 3.9
+        assert min(math.dist(end_for_end, each) for each in spoilboard) >= UNEVEN_MM - 1e-6
 
 
 def test_dowels_lie_in_the_waste_off_the_kerf(tmp_path: Path) -> None:

@@ -43,9 +43,9 @@ from flushwork.views.book_records import (
 )
 from flushwork.views.box.box_drawings import corner_sheet
 from flushwork.views.box.box_views import box_view
+from flushwork.views.box.cut_list_views import cut_list_view
 from flushwork.views.check_views import check_view, no_returns_view
 from flushwork.views.context import ViewContext, live_space, page_of
-from flushwork.views.cut_list_views import cut_list_view
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art, mix_letters
 from flushwork.views.drawing.face_drawings import as_drawn

@@ -92,9 +92,7 @@ def lay_out_lines(context: ViewContext, lengths: Lengths) -> tuple[str, ...]:
     lines.append(f"On scrap, off and back, it must lie within {repeat}{source}.")
     nuts = dict.fromkeys(file.order.machine.holder_mm for file in context.build.gcode_files)
     lines += [
-        f"The cards take the collet nut as {_no_wider(each, lengths)} wide: a wider one goes "
-        "into the shop file first."
-        for each in nuts
+        f"Collet nut wider than {_no_wider(each, lengths)}? Into the shop file." for each in nuts
     ]
     lines += _cups(context.build.all_pours)
     return tuple(lines)
@@ -116,7 +114,7 @@ def _holding(parts: Sequence[ViewContext], lengths: Lengths) -> Rows:
         taped_mm = sum(each.rows * job.blank.length_mm for each in strips if each is not None)
         metres = math.ceil(taped_mm * (job.pieces + job.test_pieces) / 1000.0)
         amount = f"{metres}{NO_BREAK}m of {lengths.say(holding.tape_mm, 0)}" if metres else ""
-        rows[clean(holding.how), amount, "fresh strips in each setup" if metres else ""] = None
+        rows[clean(holding.how), amount, ""] = None
         rows[clean(holding.locates_by), "", ""] = None
     return tuple(rows)
 
@@ -132,7 +130,7 @@ def _dowels(context: ViewContext, lengths: Lengths) -> Rows:
         into_mm = min(into_mm, locating.blank_mm)
     step_mm = 1.0 if lengths.units == "metric" else INCH_MM / 16.0
     long_mm = math.floor((locating.board_mm + into_mm - BELOW_FACE_MM) / step_mm) * step_mm
-    told = f"locate the blank; at most {lengths.say(long_mm, 0)} long"
+    told = f"at most {lengths.say(long_mm, 0)} long"
     return ((str(locating.by), f"2, {lengths.say(locating.diameter_mm)}", told),)
 
 
@@ -307,5 +305,5 @@ def _bench(parts: Sequence[ViewContext]) -> Rows:
     if tools_by_hand:
         rows.append(("to work with", ", ".join(tools_by_hand), ""))
     if kinds:
-        rows.append(("respirator, glasses, ear muffs", "1 set", ""))
+        rows.append(("respirator, glasses, ear muffs", "", ""))
     return tuple(rows)

@@ -22,9 +22,9 @@ from flushwork.views.book_records import (
     YearView,
 )
 from flushwork.views.box.box_views import box_view
+from flushwork.views.box.cut_list_views import cut_list_view
 from flushwork.views.check_views import HEADINGS, MARKS, check_view, verdict
 from flushwork.views.context import ViewContext, run_words, summary
-from flushwork.views.cut_list_views import cut_list_view
 from flushwork.views.drawing.drawing_marks import Space, tint
 from flushwork.views.drawing.face_art import FaceArt, face_art
 from flushwork.views.drawing.finding_pictures import Places
