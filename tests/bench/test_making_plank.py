@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 import flushwork
@@ -98,6 +98,7 @@ def test_nothing_is_laid_where_a_defect_was_drawn(
 
 @settings(max_examples=examples(8), deadline=None)
 @given(st.lists(NAMES, min_size=1, max_size=4))
+@example(["NULL"])
 def test_any_names_fill_a_text_one_a_piece(job: Path, names: list[str]) -> None:
     signs = BOARD.replace("{circle: 90 mm}", "{rectangle: 110 mm x 50 mm}")
     signs = signs.replace("pieces: 1", "pieces: 1   # planks")

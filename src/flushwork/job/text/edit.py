@@ -253,7 +253,8 @@ def spelled(value: str, was: str) -> str:
     """Return a value in quotes where it was, or where it needs them."""
     quoted = was[:1] if was[:1] in ("'", '"') else ""
     below = value[0] == "-" and value[1:2].isdigit()
-    if not quoted and set(value) <= _PLAIN and (below or value[0] not in "-. %"):
+    nothing = value.lower() == "null"
+    if not quoted and not nothing and set(value) <= _PLAIN and (below or value[0] not in "-. %"):
         return value
     if quoted == "'":
         return "'" + value.replace("'", "''") + "'"
