@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from flushwork.built import Build
 from flushwork.checks.all_rules import BOARD, MACHINE
 from flushwork.checks.rules.work.stock_rules import needs, not_enough_on_hand
-from flushwork.core.findings import JobRefusedError
+from flushwork.core.findings import Finding, JobRefusedError
 from flushwork.job.day_log import read_day_log
 from flushwork.job.read import read_job
 from flushwork.job.text.dump import resolved_text
@@ -37,6 +37,7 @@ from flushwork.usecases.check import PartError, part_of
 from flushwork.usecases.plan import cost, plan, planned_anew
 from flushwork.usecases.what_if import fix
 from flushwork.usecases.write import write
+from flushwork.wood.cut_parts import cut_groups_of
 from tests.many import examples
 
 BEGIN = dt.datetime(2027, 3, 1, 8, 0)
@@ -475,6 +476,71 @@ def test_a_slip_in_a_part_is_told_once_at_its_line(
     assert source is not None
     assert source.key.startswith(key)
     assert source.line == head.count("\n") + 1
+
+
+LOOSE = """\
+loose parts: [{name: %s, wood: sugar maple, shape: peg, count: 6, length: 30 mm, across: 6 mm}]
+"""
+BOARDS = """\
+cut list:
+  boards:
+    - {name: A, length: 2 m, width: 160 mm, thickness: 26 mm, wood: sugar maple}
+    - {name: B, length: 2 m, width: 160 mm, thickness: 26 mm, wood: black cherry}
+"""
+
+
+def test_each_part_has_its_loose_parts_and_all_blanks_are_in_one_cut_list(tmp_path: Path) -> None:
+    path = tmp_path / "job.yaml"
+    lid = LID_KEYS + "pieces: 5\n" + LOOSE % "knobs"
+    path.write_text(with_parts(BOARD_KEYS + BOARDS + LOOSE % "pegs", lid=lid), "utf-8")
+    job = read_job(path)
+    jobs = (job, *job.parts)
+    assert [[each.name for each in part.loose_parts] for part in jobs] == [["pegs"], ["knobs"]]
+    sawn = {
+        wanted.part.name: (wanted.wood, wanted.part.count)
+        for group in cut_groups_of(jobs)
+        for wanted in group.wanted
+    }
+    assert sawn == {"board blank": ("sugar maple", 1), "lid blank": ("black cherry", 5)}
+    assert not any(group.layout.left_out for group in cut_groups_of(jobs))
+
+
+@st.composite
+def hostile(draw: st.DrawFn) -> str:
+    """Return the text of a job of several parts with one thing about it wrong, or not."""
+    names = draw(
+        st.lists(st.sampled_from(["lid", "Lid", "tray 2", "true", "!", "a" * 41]), max_size=4)
+    )
+    lids = "".join(f"  {name}:\n{LID_TEXT}" for name in names)
+    lines = (COMMON + BOARD_KEYS + (f"parts:\n{lids}" if lids else "")).splitlines()
+    at = draw(st.integers(0, len(lines) - 1))
+    line = lines[at]
+    lines[at] = draw(
+        st.sampled_from(
+            [line, "", f"  {line}", line.replace(" mm", "", 1), line.replace(":", "", 1),
+             line.replace("{", "[", 1), line.replace("dark", "drak"), f"{line}\n{line}",
+             line.replace("blank", "pieces: 0\nblank"), line.replace("front", "of the box")]
+        )
+    )  # fmt: skip
+    return "\n".join(lines) + "\n"
+
+
+LID_TEXT = "".join(f"    {line}\n" for line in LID_KEYS.splitlines())
+
+
+@settings(max_examples=examples(25), deadline=None)
+@given(hostile())
+def test_what_is_wrong_anywhere_is_told_with_its_line_and_a_remedy(text: str) -> None:
+    found: tuple[Finding, ...] = ()
+    try:
+        read_job(Path("job.yaml"), text)
+    except JobRefusedError as refused:
+        found = refused.findings
+    for each in found:
+        assert each.message
+        assert each.remedy
+        assert each.source is not None
+        assert 1 <= each.source.line <= text.count("\n")
 
 
 def test_artwork_that_is_wrong_in_a_part_is_told_at_its_line(tmp_path: Path) -> None:

@@ -50,7 +50,7 @@ def test_blanks_and_parts_of_all_pieces_and_test_pieces(job: Job) -> None:
 
 
 def test_a_defect_without_a_far_edge_goes_across_the_board(job: Job) -> None:
-    (group,) = cut_groups_of(job)
+    (group,) = cut_groups_of([job])
     first, second = group.layout.sawn[0].plank.defects
     assert (first.x_mm, first.y_mm, first.along_mm, first.across_mm) == (400.0, 30.0, 60.0, 130.0)
     assert (second.along_mm, second.across_mm) == (20.0, 35.0)

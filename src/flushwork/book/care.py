@@ -35,7 +35,9 @@ def care_view(job: Job) -> CareView:
             f"When the surface looks dry, a thin fresh coat of {job.finish.finish.name} on a "
             "clean, lightly rubbed surface renews it; try it on the back first."
         )
-    if job.loose_parts or any(face.holes for face in job.faces):
+    if any(
+        part.loose_parts or any(face.holes for face in part.faces) for part in (job, *job.parts)
+    ):
         lines.append(PEGS)
     lines.append(
         "Let it rest until resin and finish are fully cured before use, as their sheets say. This "

@@ -17,6 +17,7 @@ from flushwork.views.book_records import (
     BookView,
     CardView,
     CheckView,
+    DyeCard,
     LightView,
     NoReturnsView,
     OddsView,
@@ -222,8 +223,22 @@ def _light(books: Sequence[PartBook], views: Sequence[BookView]) -> LightView | 
             rows=tuple(dict.fromkeys(row for each in lights for row in each.colours.rows)),
         ),
         lines=_table(parts, [each.lines for each in lights]),
+        dyed=_dyed(found),
         ways=_table(parts, [each.ways for each in lights]),
     )
+
+
+def _dyed(found: Sequence[tuple[PartBook, LightView]]) -> DyeCard | None:
+    """Return the card of what is dyed for any of the parts."""
+    cards = [(book, light.dyed) for book, light in found if light.dyed is not None]
+    if not cards:
+        return None
+    kinds = (
+        replace(kind, heading=f"{book.name}, {kind.heading}")
+        for book, card in cards
+        for kind in card.kinds
+    )
+    return replace(cards[0][1], kinds=tuple(kinds))
 
 
 def _odds(books: Sequence[PartBook], views: Sequence[BookView]) -> OddsView | None:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from math import ceil
 
 from flushwork.art.drawn import DrawnFace
+from flushwork.core.words import counted
 from flushwork.job.records import Job
 from flushwork.process.stages import Plan
 from flushwork.resin.pours import Pour
@@ -143,7 +144,7 @@ def cost_text(table: CostTable) -> str:
     run = table.run
     tests = f" and {run.test_pieces} for testing" if run.test_pieces else ""
     planks = f", {table.parted} out of each plank" if table.parted > 1 else ""
-    lines = [f"{run.pieces} pieces{tests}{planks}{table.more}, in {run.currency}", ""]
+    lines = [f"{counted(run.pieces, 'piece')}{tests}{planks}{table.more}, in {run.currency}", ""]
     lines += [_line(line) for line in run.lines]
     lines += [
         f"  {'together':44}{run.total:>12}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from flushwork.cutlist.lay_out import lay_out
@@ -43,12 +43,13 @@ def wanted_parts(job: Job) -> tuple[WantedPart, ...]:
 
 def _blanks(job: Job) -> Iterator[WantedPart]:
     blank, more = job.blank, job.rough
+    part = f"{job.part} " if job.part else ""
     several = len(blank.strips_mm) > 1
     for rough in rough_parts(job):
         wide = rough.across_mm - more.width_mm
         yield WantedPart(
             SawPart(
-                f"strip {wide:g}" if several else "blank",
+                part + (f"strip {wide:g}" if several else "blank"),
                 rough.along_mm,
                 rough.across_mm,
                 rough.count,
@@ -71,16 +72,18 @@ def _others(job: Job) -> Iterator[WantedPart]:
         )
 
 
-def cut_groups_of(job: Job, boxed: tuple[WantedPart, ...] = ()) -> tuple[CutGroup, ...]:
+def cut_groups_of(jobs: Sequence[Job], boxed: tuple[WantedPart, ...] = ()) -> tuple[CutGroup, ...]:
     """Return the layouts of a run and its boxes, none where the job names no boards.
 
+    ``jobs`` are all parts of the job, each with its own blanks; the first has the cut list.
     A board goes to the thickest parts it is thick enough for.
     """
-    if job.cut_list is None:
+    cut_list = jobs[0].cut_list
+    if cut_list is None:
         return ()
-    wanted = (*wanted_parts(job), *boxed)
+    wanted = (*(part for job in jobs for part in wanted_parts(job)), *boxed)
     kinds = sorted({(each.wood, each.thick_mm) for each in wanted})
-    return tuple(_group(job.cut_list, wanted, kinds, wood, thick) for wood, thick in kinds)
+    return tuple(_group(cut_list, wanted, kinds, wood, thick) for wood, thick in kinds)
 
 
 def _group(

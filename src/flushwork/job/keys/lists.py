@@ -224,6 +224,7 @@ OF_A_PART: Final = (
     "from one plank",
     "front",
     "back",
+    "loose parts",
     "order",
     "imported files",
     "locating",
@@ -245,7 +246,7 @@ TAKEN_OVER: Final = (
     "on the bed",
 )
 """The keys that a part takes over from the job where it does not say them itself."""
-OF_THE_FIRST: Final = (*OF_A_PART, "box", "cut list", "loose parts", "parts", "first part")
+OF_THE_FIRST: Final = (*OF_A_PART, "box", "cut list", "parts", "first part")
 """The keys of the job that speak of its first part alone, or of all parts together."""
 MOST_PARTS: Final = 8
 LONGEST_NAME: Final = 40
@@ -267,10 +268,16 @@ def parts_named(own: dict[str, Any], at: At) -> None:
     for name in named:
         plain = file_words(name)
         if not plain or len(name) > LONGEST_NAME or plain in taken:
-            like = f", like {taken[plain]}'s" if plain in taken else ""
+            told = f"'{name}' names files '{plain}'"
+            if plain in taken:
+                told = f"{told}, like {taken[plain]}'s"
+            elif not plain:
+                told = f"'{name}' holds no letter or digit that can name its files"
+            elif len(name) > LONGEST_NAME:
+                told = f"'{name}' is {len(name)} letters long"
             at.slip(
                 "part-name",
-                f"'{name}' names files '{plain}'{like}",
+                told,
                 f"give each part a name of its own, with letters or digits, of at most "
                 f"{LONGEST_NAME} letters",
                 "parts",

@@ -22,7 +22,8 @@ ORDER: Final = (
 
 def cut_list_view(made: Build, width_mm: float, lengths: Lengths) -> CutListView | None:
     """Return the cut list of a build, None where its job names no boards."""
-    groups = cut_groups_of(made.job, box_parts(made.job, box_of_build(made)))
+    jobs = [part.job for part in made.each]
+    groups = cut_groups_of(jobs, box_parts(made.job, box_of_build(made)))
     if not groups:
         return None
     head = ("part", "number", f"sawn, {lengths.head}", f"finished, {lengths.head}", "wood", "grain")

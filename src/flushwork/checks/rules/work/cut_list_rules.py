@@ -19,7 +19,8 @@ def boards_too_few(build: Build) -> Iterator[Finding]:
     cut_list = build.job.cut_list
     if cut_list is None:
         return
-    for group in cut_groups_of(build.job, box_parts(build.job, box_of_build(build))):
+    jobs = [part.job for part in build.each]
+    for group in cut_groups_of(jobs, box_parts(build.job, box_of_build(build))):
         out = group.layout.left_out
         if not out:
             continue
