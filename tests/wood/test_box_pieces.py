@@ -131,7 +131,7 @@ def test_recesses_are_cut_as_their_closed_forms_say(
         )
         assert lowest == pytest.approx(-depth, abs=0.002)
     back = part(made, "back").job
-    middles = [pocket.artwork[0].placement.y_mm for pocket in back.pockets]
+    middles = [art.placement.y_mm for pocket in back.pockets for art in pocket.artwork]
     assert middles == pytest.approx([at - 35.0] * 2, abs=1e-4)
     assert back.blank.thickness_mm == pytest.approx(figures["wall"], abs=1e-4)
     foot_job = part(made, "foot").job
@@ -191,7 +191,7 @@ def test_a_leaf_as_wide_as_the_wall_asks_for_a_narrower_one(tmp_path: Path) -> N
     made = build(written(tmp_path, text), check=False)
     own = part(made, "back")
     found = [each for each in told(own) if each.code == "floor-through"]
-    assert {each.subject for each in found} == {"left hinge", "right hinge"}
+    assert [each.subject for each in found] == ["hinges"]
     fix = fixes_for(question(found[0], own.job, own.faces, ()))[0]
     assert [edit.path for edit in fix.edits] == [("box", "hinges", "leaf")]
     assert "floor-through" not in codes(applied(text, fix), tmp_path / "after", "back")

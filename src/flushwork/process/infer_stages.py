@@ -301,7 +301,9 @@ def _shape(draft: StageDraft, face: DrawnFace) -> None:
         StageKind.SHAPE,
         face.name,
         titles[0][0].upper() + "; ".join(titles)[1:],
-        "after the last sanding, so that no resin or dust fills what stays empty"
+        "before the box is glued, while its wall can lie flat or stand on edge"
+        if draft.job.planed
+        else "after the last sanding, so that no resin or dust fills what stays empty"
         + (", and no paper rounds a crisp edge" if edges else ""),
         subjects=(*edges, *pockets, *hangers),
         mounted=True,

@@ -37,7 +37,7 @@ ACROSS_X: Final = (BoxPiece.WALL_B, BoxPiece.WALL_D)
 class LetIn:
     """A recess in a piece of the box: its middle from the piece's lower left corner, its size.
 
-    A round one has no width.  ``key`` is where the job says how deep it is.
+    Those of one name are one pocket; a round one has no width.  ``key`` is where the job says how deep it is.
     """
 
     name: str
@@ -77,20 +77,17 @@ def recesses(made: MadeBox, piece: BoxPiece) -> Iterator[LetIn]:
     if piece is BoxPiece.WALL_A and hinges is not None and lid is not None:
         high = lid.lost_mm + 2.0 * hinges.recess_mm
         near = hinges.from_corner_mm + hinges.length_mm / 2.0
-        for name, x in (("left hinge", near), ("right hinge", long - near)):
+        for x in (near, long - near):
             size = (hinges.length_mm, high, hinges.leaf_mm)
-            yield LetIn(name, "box.hinges", x, lid.from_base_mm, *size)
+            yield LetIn("hinges", "box.hinges", x, lid.from_base_mm, *size)
     if piece is BoxPiece.WALL_C and catch is not None and lid is not None:
         high = lid.lost_mm + 2.0 * catch.recess_mm
         size = (catch.length_mm, high, catch.leaf_mm)
         yield LetIn("catch", "box.catch", long / 2.0, lid.from_base_mm, *size)
     if piece in EDGES and feet is not None:
         size = (feet.diameter_mm, 0.0, box.trim_mm + feet.recess_mm)
-        for name, x in (
-            ("left foot", feet.from_corner_mm),
-            ("right foot", long - feet.from_corner_mm),
-        ):
-            yield LetIn(name, "box.feet", x, box.wall_mm / 2.0, *size)
+        for x in (feet.from_corner_mm, long - feet.from_corner_mm):
+            yield LetIn("feet", "box.feet", x, box.wall_mm / 2.0, *size)
 
 
 def piece_of_box(part: Job, of_box: OfBox, made: MadeBox, job: Job) -> Job:
@@ -116,9 +113,11 @@ def piece_of_box(part: Job, of_box: OfBox, made: MadeBox, job: Job) -> Job:
     if of_box.waste_mm > 0.0:
         art = Artwork(RectangleArt(along, across), Placement(), of_box.source)
         outline = Outline(art, 0.0, TABS, TAB_MM, TAB_HEIGHT_MM, None, of_box.source)
+    sunk: dict[str, list[LetIn]] = {}
+    for each in recesses(made, of_box.piece):
+        sunk.setdefault(each.name, []).append(each)
     pockets = tuple(
-        _pocket(each, (along, across), told_at(job, each.key))
-        for each in recesses(made, of_box.piece)
+        _pocket(each, (along, across), told_at(job, each[0].key)) for each in sunk.values()
     )
     front = part.face("front")
     front = replace(front, pockets=(*front.pockets, *pockets))
@@ -133,13 +132,16 @@ def piece_of_box(part: Job, of_box: OfBox, made: MadeBox, job: Job) -> Job:
     return replace(sized, allowances=replace(part.allowances, surface_mm=0.0, sand_bare=False))
 
 
-def _pocket(recess: LetIn, size_mm: tuple[float, float], source: Source) -> Pocket:
-    place = Placement(recess.x_mm - size_mm[0] / 2.0, recess.y_mm - size_mm[1] / 2.0)
+def _pocket(sunk: list[LetIn], size_mm: tuple[float, float], source: Source) -> Pocket:
+    middle_x, middle_y = (each / 2.0 for each in size_mm)
     return Pocket(
-        name=recess.name,
+        name=sunk[0].name,
         face="front",
-        artwork=(Artwork(recess.art, place, source),),
-        depth_mm=recess.depth_mm,
+        artwork=tuple(
+            Artwork(each.art, Placement(each.x_mm - middle_x, each.y_mm - middle_y), source)
+            for each in sunk
+        ),
+        depth_mm=sunk[0].depth_mm,
         v_bit=False,
         into=(),
         bits=(),

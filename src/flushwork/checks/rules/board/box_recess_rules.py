@@ -26,7 +26,6 @@ LEAST_LEAF_MM: Final = 1.0
 """No leaf is narrower."""
 LEAST_ROOM_MM: Final = 15.0
 """No finger gets into a narrower one (common practice, no source)."""
-NAMES: Final = {"box.hinges": "hinges", "box.catch": "catch"}
 
 
 def recess_findings(made: MadeBox) -> Iterator[Finding]:
@@ -47,7 +46,7 @@ def _band(recess: LetIn) -> tuple[float, float]:
 
 def _in_groove(made: MadeBox, lid: LidCut, recess: LetIn) -> Iterator[Finding]:
     low, high = _band(recess)
-    wall, key = made.box.wall_mm, NAMES[recess.key]
+    wall, key = made.box.wall_mm, recess.name
 
     def into_mm(groove: AtCorner) -> float:
         return wall - groove.reach_mm / 2.0
@@ -85,7 +84,7 @@ def _in_groove(made: MadeBox, lid: LidCut, recess: LetIn) -> Iterator[Finding]:
 
 def _in_art(made: MadeBox, recess: LetIn, art: SideArt) -> Iterator[Finding]:
     low, high = _band(recess)
-    key = NAMES[recess.key]
+    key = recess.name
     over = min(high, art.to_mm) - max(low, art.from_base_mm)
     beyond = recess.x_mm + recess.long_mm / 2.0 - art.from_corner_mm
     if over <= STEP_MM / 2.0 or beyond <= STEP_MM / 2.0 or is_gone(made, art):
