@@ -37,7 +37,8 @@ ACROSS_X: Final = (BoxPiece.WALL_B, BoxPiece.WALL_D)
 class LetIn:
     """A recess in a piece of the box: its middle from the piece's lower left corner, its size.
 
-    Those of one name are one pocket; a round one has no width.  ``key`` is where the job says how deep it is.
+    Those of one name are one pocket; a round one has no width.  ``key`` is where the
+    job says how deep it is.
     """
 
     name: str
