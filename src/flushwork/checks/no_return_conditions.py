@@ -57,9 +57,9 @@ CHECKS: Final[dict[StageKind, Check]] = {
     StageKind.TRIM: Check(
         "while it runs in air, measure from the outline to two edges of the blank", 2.0
     ),
-    StageKind.FINISH: Check("look at a coat put on a filled test strip while the resin cured", 5.0),
+    StageKind.FINISH: Check("look at a coat put on the filled scrap", 5.0),
 }
-TEST_STRIP: Final = Check("sand a test strip filled with the piece and count the strokes", 8.0)
+TEST_STRIP: Final = Check("sand the filled scrap first and count the strokes", 8.0)
 EDGE: Final = Check(
     "stop over the first place with the tip just above the face, and measure with a loupe how far "
     "it stands off the edge cut before",

@@ -227,7 +227,7 @@ def pour_drawing(art: FaceArt, filled: Sequence[str], space: Space) -> Picture:
                     inlay.path,
                     fill=inlay.colour if inlay.inlay.name in filled else "#eeeae4",
                     stroke=INK if inlay.inlay.name in filled else "none",
-                    stroke_width=frame.line(0.35),
+                    stroke_width=frame.line(0.15),
                     fill_rule="evenodd",
                 )
                 for inlay in sorted(art.inlays, key=lambda each: each.inlay.name in filled)
