@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from flushwork.book.compose import book_view
 from flushwork.built import Build
 from flushwork.checks.all_rules import BOARD, MACHINE
 from flushwork.checks.rules.work.stock_rules import needs, not_enough_on_hand
@@ -252,6 +253,13 @@ def test_two_parts_that_fill_one_colour_are_mixed_in_one_cup(both: Build) -> Non
     when = {step.pour: step for step in days.steps if step.pour}
     assert when[2].begin_min >= when[1].end_min
     assert when[2].end_min - when[1].begin_min <= first.pot_life_min
+
+
+def test_page_1_tells_a_cup_before_what_else_it_fills() -> None:
+    """Four lids are on the machine when the board is filled, and come first on that day."""
+    whole = made(with_parts(BOARD_KEYS, lid=LID_KEYS + "pieces: 4\n") + "pieces: 1\n")
+    poured = [line for day in book_view(whole, {}, BEGIN.date()).run.days for line in day.pours]
+    assert [line.partition(" ")[0] for line in poured] == ["1", "2"]
 
 
 def test_all_prints_name_the_part(both: Build, printed: Path) -> None:

@@ -91,6 +91,10 @@ def _dated(
         for part, number in done:
             works.setdefault(part, []).append(by_name[part].build.plan.stage(number))
         told = [(by_name[part], stages) for part, stages in works.items()]
+        # a cup comes before what else it fills
+        poured = dict.fromkeys(
+            step.part for entry in sheet.entries for step in entry.steps if step.pour
+        )
         begin = min(entry.begin_min for entry in sheet.entries)
         end = max(entry.end_min for entry in sheet.entries)
         clock = schedule.days.clock_text
@@ -103,7 +107,7 @@ def _dated(
                 hours=f"{clock(begin)}\N{EN DASH}{clock(end)}",
                 work=tuple(line for each, at in told for line in _work_of(each, at)),
                 files=tuple(row for each, at in told for row in _files(each, at, lengths)),
-                pours=tuple(line for each, at in told for line in _pours(each, at)),
+                pours=tuple(line for part in poured for line in _pours(by_name[part], works[part])),
                 leave=leave,
                 notes=_closing(schedule, sheet.day, following.day if following else None),
             )
