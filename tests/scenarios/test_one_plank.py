@@ -7,16 +7,21 @@ from pathlib import Path
 
 import pytest
 import shapely
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
 
 from flushwork.built import Build
+from flushwork.checks.fixes.fix import applied
 from flushwork.core.findings import Severity
 from flushwork.gcode.reader.program_text import read_program
 from flushwork.pipeline import build
 from flushwork.schedule.cost import cents
 from flushwork.usecases.odds import odds
 from flushwork.usecases.plan import cost
+from flushwork.usecases.what_if import fixes_worth_trying
 from flushwork.usecases.write import files_of
 from flushwork.views.labels import labels_of
+from tests.many import examples
 
 SHOP = """\
 flushwork shop: 2
@@ -169,3 +174,32 @@ def test_four_names_come_from_one_plank_with_all_files(tmp_path: Path) -> None:
     book = files["shop-book.html"].decode()
     for told in ("1 ANNA", "3 CLEOPATRA", "1 plank of 4 pieces", "On the plank"):
         assert told in book.replace("\N{NO-BREAK SPACE}", " "), told
+
+
+@settings(max_examples=examples(1), deadline=None, phases=[Phase.generate])
+@given(
+    st.lists(st.text("AEIMOSTW", min_size=7, max_size=11), min_size=1, max_size=2, unique=True),
+    st.sampled_from(["ANNA", "BEN", "IO"]),
+    st.integers(0, 4),
+    st.sampled_from([0.0, 4.0, -3.0]),
+)
+def test_a_name_too_long_is_named_and_set_smaller_by_its_fix(
+    tmp_path_factory: pytest.TempPathFactory, long: list[str], short: str, turn: int, up: float
+) -> None:
+    folder = tmp_path_factory.mktemp("names")
+    names = ", ".join([*long, short])
+    bare = SIGNS.replace("ANNA, BEN, CLEOPATRA, DAVID", names).replace("size: 26 mm", "size: 24 mm")
+    bare = bare.replace("cell: 0.4 mm", f"cell: 0.{4 + turn % 2} mm")
+    text = bare.replace("most width: 92 mm, least size: 12 mm,", f"at: [0 mm, {up} mm],")
+    job = made(folder, text)
+    told = [each for each in job.findings if each.code == "outside-trim-line"]
+    if not told:
+        assert max(len(each) for each in long) < 9
+        return
+    on = told[0].message.partition(" on ")[2].partition(" and would")[0].split(", ")
+    assert max(long, key=len) in on or len(long) > 1
+    assert set(on) <= {*long}
+    first = fixes_worth_trying(job, told[0])[0]
+    assert {edit.path[-1] for edit in first.edits} == {"most width", "least size"}
+    after = made(folder, applied(text, first))
+    assert not {"outside-trim-line", "text-too-wide"} & {each.code for each in after.findings}

@@ -10,6 +10,7 @@ from shapely import MultiPolygon, Point
 from shapely.ops import nearest_points
 
 from flushwork.art.regions import many
+from flushwork.checks.fixes.boxes import told
 from flushwork.checks.fixes.fix import (
     Edit,
     Fix,
@@ -149,7 +150,11 @@ def open_bit(asked: Question) -> Iterator[Fix]:
 
 
 def inside(asked: Question) -> Iterator[Fix]:
-    """Yield what lies outside moved in by the least, then made smaller about its own place."""
+    """Yield smaller names, what lies outside moved in by the least, then all of it smaller."""
+    smaller = told(asked.finding)
+    if asked.inlay is not None and {"most width", "least size"} <= smaller.keys():
+        path = path_to(asked.job, asked.inlay)
+        yield Fix(tuple(Edit((*path, key), value) for key, value in smaller.items()))
     inlays, holes = ({each.name for each in own[:1]} for own in (asked.inlays, asked.holes))
     for face in asked.faces:
         bounds = face.visible if asked.finding.code in HIDDEN else face.trim
