@@ -62,14 +62,17 @@ def lowest_wood(face: FaceStack, window: Window) -> float:
     return lowest
 
 
+def may_be_holed(spec: BoardSpec, face: FaceStack, other: FaceStack, window: Window) -> bool:
+    """Return whether the lowest wood of the tiles under a window leaves room for a hole."""
+    behind = lowest_wood(other, opposite(spec, window))
+    return spec.thickness_mm + lowest_wood(face, window) + behind <= HOLE_MM
+
+
 def holes(
     spec: BoardSpec, face: FaceStack, other: FaceStack, window: Window
 ) -> NDArray[np.bool_] | None:
     """Return where a window of ``face`` is a hole right through, or None if nowhere."""
-    least = (
-        spec.thickness_mm + lowest_wood(face, window) + lowest_wood(other, opposite(spec, window))
-    )
-    if least > HOLE_MM:
+    if not may_be_holed(spec, face, other, window):
         return None
     mask: NDArray[np.bool_] = wood_between(spec, face, other, window) <= HOLE_MM
     return mask if mask.any() else None

@@ -30,7 +30,7 @@ from flushwork.built import Build
 from flushwork.job.records import FACES, FaceName
 from flushwork.process.stages import StageKind
 from flushwork.strata.palette import ShownColour
-from flushwork.strata.planes import HOLE_MM, holes, other_name
+from flushwork.strata.planes import HOLE_MM, holes, may_be_holed, other_name
 from flushwork.strata.steps import BoardSpec
 from flushwork.strata.surfaces import TILE_CELLS, BoardState, FaceStack, TileStack
 from flushwork.strata.tiles import (
@@ -259,11 +259,15 @@ class _Cutting:
     seen: dict[tuple[object, ...], int] = field(default_factory=dict)
     last: dict[tuple[FaceName, TileKey], FilmTile] = field(default_factory=dict)
     shots: dict[tuple[int, int], FaceShot] = field(default_factory=dict)
+    pairs: dict[tuple[int, int], dict[TileKey, NDArray[np.bool_]]] = field(default_factory=dict)
 
     def face(self, state: BoardState, name: FaceName) -> FaceShot:
         """Return one face after one stage, its new tiles added to the film."""
         face, other = state.face(name), state.face(other_name(name))
-        voids = self._voids(face, other)
+        pair = (id(face), id(other))
+        voids = self.pairs.get(pair)
+        if voids is None:
+            voids = self.pairs[pair] = self._voids(face, other)
         mark = (id(face), id(other) if voids else 0)
         shot = self.shots.get(mark)
         if shot is None:
@@ -311,6 +315,8 @@ class _Cutting:
     def _hole(self, face: FaceStack, other: FaceStack, key: TileKey) -> Void:
         """Return where a tile is a hole right through."""
         window = tile_window(key)
+        if not may_be_holed(self.spec, face, other, window):
+            return None
         parts = part_of(face, window), part_of(other, opposite(self.spec, window))
         marks = [
             (part.plane_mm, *((place, id(tile)) for place, tile in part.tiles.items()))
