@@ -300,17 +300,10 @@ class _Cutting:
         return number
 
     def _voids(self, face: FaceStack, other: FaceStack) -> dict[TileKey, NDArray[np.bool_]]:
-        room = HOLE_MM - self.spec.thickness_mm - other.lowest_mm
-        if face.lowest_mm > room:
+        if self.spec.thickness_mm + face.lowest_mm + other.lowest_mm > HOLE_MM:
             return {}
-        found = {}
-        for key in tiles_under(grid(self.spec)):
-            tile = face.tiles.get(key)
-            if (face.plane_mm if tile is None else tile.lowest_mm) <= room:
-                hole = self._hole(face, other, key)
-                if hole is not None:
-                    found[key] = hole
-        return found
+        found = ((key, self._hole(face, other, key)) for key in tiles_under(grid(self.spec)))
+        return {key: hole for key, hole in found if hole is not None}
 
     def _hole(self, face: FaceStack, other: FaceStack, key: TileKey) -> Void:
         """Return where a tile is a hole right through."""
