@@ -101,6 +101,8 @@ def test_seeing_and_asking_with_keys_alone(page: Page) -> None:
     assert page.evaluate("location.hash") == "#board", "the first key skips to the board"
     tab_to(page, "#live")
     page.keyboard.press(",")
+    expect(page.locator("#stage-title")).to_contain_text("Sand the bare back")
+    page.keyboard.press(",")
     expect(page.locator("#stage-title")).to_contain_text("Trim")
     page.keyboard.press("s")
     expect(page.locator("#cut")).to_have_attribute("aria-label", re.compile("^Section"))

@@ -293,7 +293,7 @@ ACROSS = """([x, y, dx, dy, far]) => {
   }
   return told;
 }"""
-CUT_STAGE, LAST = 4, 12
+CUT_STAGE, LAST = 4, 13
 
 
 def look(page: Page, face: str, stage: int, at: tuple[float, float], scale: float) -> None:

@@ -13,7 +13,7 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 from tests.bench.conftest import AT_REST, Served, keep
 from tests.bench.test_browser import bare, painted, resin
 
-CUT, FILLED, LAST = 4, 6, 12
+CUT, FILLED, LAST = 4, 6, 13
 """Stages of the lid: its pocket stands open; it is filled; all is done."""
 
 PICTURE = """(name) => {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import AsyncIterator, MutableMapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -89,7 +90,9 @@ def test_a_page_that_goes_away_while_it_sends_is_no_failure(built: Desk) -> None
     async def left() -> None:
         await bench_app(built, frozenset({HOST}), noon)(scope, receive, send)
 
-    asyncio.run(left())
+    # in a thread of its own: the browser's driver keeps a loop running in this one
+    with ThreadPoolExecutor(1) as apart:
+        apart.submit(lambda: asyncio.run(left())).result()
     assert sent[0]["status"] == 400
     assert not built.status().trying
 
