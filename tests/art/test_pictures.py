@@ -224,7 +224,7 @@ def test_a_fin_is_no_corner_of_another_part_that_lies_near_it() -> None:
 
 @given(scenes(), st.sampled_from(["dropped", "grown"]))
 @example(FIN_BESIDE_ANOTHER_PART, "dropped")
-@settings(max_examples=examples(8), deadline=None)
+@settings(max_examples=examples(4), deadline=None)
 def test_regions_are_valid_apart_and_wide_enough_for_the_bit(
     scene: list[tuple[str, Polygon]], thin: str
 ) -> None:
