@@ -53,7 +53,7 @@ CALLED_BELOW = {
     "the bench's own files": {"cache_folder", "digest", "replace_text", "write_folder"}
     | {"write_new_bytes"},
     "the pixels of the film": {"bare_wood", "base_tile", "coarse_tops", "coverage", "grid"}
-    | {"holes", "layer_inks", "looks", "opposite", "other_name", "part_of"}
+    | {"holes", "may_be_holed", "layer_inks", "looks", "opposite", "other_name", "part_of"}
     | {"pixels", "region_edges", "show_layers", "still_free", "tile_window", "tiles_under"},
     "the outlines of a face, seen close up": {"back_map", "grown"},
     "the first picture of a changed depth": {"move_floor", "shares_by_tile"},
